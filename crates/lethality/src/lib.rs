@@ -1,0 +1,51 @@
+//! From a measured record to a verdict: met, not met, or cannot be judged.
+//!
+//! The published criteria are compiled in (`data/criteria`), each limit with its document, section and basis
+//! ([`citation`]). [`judge`] takes a `Log<Proof>` and a [`Case`] (what is claimed and what is stated) and gives a
+//! [`VerdictMeasured`]. A simulated log gives only a [`RehearsalResult`]; forecast temperatures give only a
+//! [`VerdictForecast`]. There is no conversion between the three.
+//!
+//! The rules, in short: *met* holds whatever the missing minutes held, *not met* fails even with them granted, the rest
+//! cannot be judged. Intervals count at their colder end, less the tolerance. Positions are judged whole. An option is
+//! met if an end instant exists at which all its parts hold together.
+
+mod answer;
+mod citation;
+mod come_up;
+mod data;
+mod dwell;
+mod error;
+mod evidence;
+mod facts;
+mod gate;
+mod humid;
+mod instruments;
+mod judge;
+mod option;
+mod position;
+mod probe;
+mod reason;
+mod search;
+mod shelf;
+mod table;
+mod timeline;
+mod track;
+mod verdict;
+
+pub use answer::Answer;
+pub use citation::{Basis, Citation, LimitClass, Requirement, citation, requirements};
+pub use come_up::{COME_UP_HIGH_F, COME_UP_LIMIT_MIN, COME_UP_LOW_F};
+pub use data::criteria_texts;
+pub use dwell::RowDwell;
+pub use error::LethalityError;
+pub use evidence::LARGE_PIECE_KG;
+pub use facts::*;
+pub use humid::{ADVICE_RH, ADVICE_WET_BULB_F, LARGE_PIECE_OVEN_F, SHUT_OPENING_FRACTION};
+pub use judge::ADVICE_MINUTES;
+pub use option::{AfterDrying, HumidityOption, OptionId, OptionKind, humidity_option, humidity_options};
+pub use position::{POULTRY_ENDPOINT_CURED_SMOKED_F, POULTRY_ENDPOINT_UNCURED_F};
+pub use probe::*;
+pub use reason::{Counted, Missing, SealedPaper, StripEntry, StripReason};
+pub use shelf::*;
+pub use table::*;
+pub use verdict::*;

@@ -1,0 +1,24 @@
+//! The plan: what to do when, what to dial, what will come of it, what it costs, and how sure that is.
+
+pub mod acts;
+mod assemble;
+pub mod band;
+mod curve;
+mod error;
+pub mod feasible;
+mod lift;
+pub mod money;
+mod plan;
+pub mod propose;
+pub mod request;
+mod setup;
+pub mod spread;
+pub mod sweep;
+pub mod timer;
+
+pub use assemble::{Assembled, assemble, stage_input};
+pub use curve::{Curve, quantile};
+pub use error::PlanError;
+pub use lift::lift_off_moisture;
+pub use plan::*;
+pub use setup::*;

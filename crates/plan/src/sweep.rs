@@ -1,0 +1,184 @@
+//! One batch followed for every powered time at once: how dry it is at unloading as a function of the timer.
+
+use fallrate_simulate::{Batch, Options, Piece, Run, Sample, SimulateError, run, run_from};
+
+use crate::curve::Curve;
+use crate::setup::{Setup, Unloading};
+
+/// Moistures against the powered time, all in kg/kg dry basis, time in s.
+#[derive(Clone, Debug, Default)]
+pub struct Sweep {
+    /// Mean of the load at power-off.
+    pub mean_at_power_off: Curve,
+    /// Wettest piece at power-off.
+    pub slowest_at_power_off: Curve,
+    /// Mean at unloading, after the stand where there is one.
+    pub mean_at_unloading: Curve,
+    /// Wettest piece at unloading.
+    pub slowest_at_unloading: Curve,
+    /// Driest piece at unloading.
+    pub fastest_at_unloading: Curve,
+    /// Energy drawn by power-off, J.
+    pub energy_j: Curve,
+    /// Samples of the powered run.
+    pub samples: Vec<Sample>,
+    /// Times at which the stages ended, s.
+    pub stage_ends_s: Vec<f64>,
+}
+
+impl Sweep {
+    /// Moisture of the piece that must meet the target, at unloading.
+    #[must_use]
+    pub fn at_unloading(&self, piece: Piece) -> &Curve {
+        match piece {
+            Piece::Mean => &self.mean_at_unloading,
+            Piece::Slowest => &self.slowest_at_unloading,
+            Piece::Fastest => &self.fastest_at_unloading,
+        }
+    }
+
+    /// Moisture of that piece at power-off.
+    #[must_use]
+    pub fn at_power_off(&self, piece: Piece) -> &Curve {
+        match piece {
+            Piece::Slowest => &self.slowest_at_power_off,
+            _ => &self.mean_at_power_off,
+        }
+    }
+}
+
+/// How finely a sweep is computed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fineness {
+    /// Positions along the air.
+    pub positions: usize,
+    /// Nodes through a piece.
+    pub nodes: usize,
+    /// Relative tolerance.
+    pub relative_tolerance: f64,
+    /// Samples of the powered run.
+    pub samples: f64,
+    /// Stands followed per sweep.
+    pub stands: usize,
+}
+
+/// For the plan itself.
+pub const FINE: Fineness =
+    Fineness { positions: 6, nodes: 15, relative_tolerance: 1e-5, samples: 240.0, stands: 9 };
+/// For the draws behind the band: differences to the fine one are measured in docs/validation.
+pub const COARSE: Fineness =
+    Fineness { positions: 4, nodes: 9, relative_tolerance: 1e-4, samples: 80.0, stands: 5 };
+
+/// A batch on another grid.
+#[must_use]
+pub fn regridded(batch: &Batch, fineness: &Fineness) -> Batch {
+    let mut b = batch.clone();
+    b.load.positions = fineness.positions;
+    b.load.nodes = fineness.nodes;
+    b
+}
+
+/// Follows `batch` (a draw of the setup's) with power on up to `until_s`, and from several powered times around the one
+/// that meets the target through the stand to unloading.
+///
+/// # Errors
+/// As [`run`].
+pub fn sweep(
+    setup: &Setup,
+    batch: &Batch,
+    until_s: f64,
+    fineness: &Fineness,
+    progress: &mut dyn FnMut(f64) -> bool,
+) -> Result<Sweep, SimulateError> {
+    let batch = regridded(batch, fineness);
+    let stands = setup.unloading != Unloading::AtOnce;
+    let step = until_s / 40.0;
+    let options = Options {
+        relative_tolerance: fineness.relative_tolerance,
+        sample_every_s: Some(until_s / fineness.samples),
+        snapshots_at_s: if stands { (8..=40).map(|k| step * f64::from(k)).collect() } else { Vec::new() },
+        timer_ends_s: Some(until_s),
+        // Curves only; the plan's own run enforces its balances.
+        enforce_balances: false,
+        ..Options::default()
+    };
+    let powered = run(&batch, &setup.stages, &options, progress)?;
+    let mut s = powered_curves(&powered);
+    if stands {
+        let rows = follow_stands(setup, &batch, &powered, &s, &options, fineness, progress)?;
+        let pick = |f: &dyn Fn(&Sample) -> f64| {
+            Curve::new(&rows.iter().map(|(t, e)| (*t, f(e))).collect::<Vec<_>>())
+        };
+        s.mean_at_unloading = pick(&|e| e.moisture_mean_dry_basis);
+        s.slowest_at_unloading = pick(&|e| e.moisture_slowest_dry_basis);
+        s.fastest_at_unloading = pick(&|e| e.moisture_fastest_dry_basis);
+    }
+    s.samples = powered.samples;
+    s.stage_ends_s = powered.stage_ends.iter().map(|e| e.sample.elapsed_s).collect();
+    Ok(s)
+}
+
+fn powered_curves(run: &Run) -> Sweep {
+    let pick = |f: &dyn Fn(&Sample) -> f64| {
+        Curve::new(&run.samples.iter().map(|e| (e.elapsed_s, f(e))).collect::<Vec<_>>())
+    };
+    let mean = pick(&|e| e.moisture_mean_dry_basis);
+    let slowest = pick(&|e| e.moisture_slowest_dry_basis);
+    Sweep {
+        mean_at_unloading: mean.clone(),
+        slowest_at_unloading: slowest.clone(),
+        fastest_at_unloading: pick(&|e| e.moisture_fastest_dry_basis),
+        mean_at_power_off: mean,
+        slowest_at_power_off: slowest,
+        energy_j: pick(&|e| e.heater_j + e.fan_j),
+        ..Sweep::default()
+    }
+}
+
+/// States at unloading for several power-off times around the batch's own end.
+fn follow_stands(
+    setup: &Setup,
+    batch: &Batch,
+    powered: &Run,
+    curves: &Sweep,
+    options: &Options,
+    fineness: &Fineness,
+    progress: &mut dyn FnMut(f64) -> bool,
+) -> Result<Vec<(f64, Sample)>, SimulateError> {
+    let last = powered.end.elapsed_s;
+    let aim = curves
+        .at_power_off(setup.target.piece)
+        .first_at_or_below(setup.target.moisture_dry_basis)
+        .unwrap_or(last);
+    // From well before the end to past it: a stand can dry or wet the load.
+    let mut wanted: Vec<f64> = Vec::new();
+    for k in 0..fineness.stands {
+        #[allow(clippy::cast_precision_loss)]
+        let share = 0.62 + 0.75 * k as f64 / (fineness.stands - 1) as f64;
+        wanted.push(aim * share);
+    }
+    let quiet =
+        Options { sample_every_s: None, snapshots_at_s: Vec::new(), timer_ends_s: None, ..options.clone() };
+    let mut rows = Vec::new();
+    let mut used = f64::NEG_INFINITY;
+    for w in wanted {
+        let near = powered
+            .snapshots
+            .iter()
+            .min_by(|a, b| (a.elapsed_s - w).abs().total_cmp(&(b.elapsed_s - w).abs()));
+        let Some(snapshot) = near.filter(|s| s.elapsed_s > used) else { continue };
+        used = snapshot.elapsed_s;
+        let wait = setup.unloaded_s(used) - used;
+        if wait < 1.0 {
+            let now = powered
+                .samples
+                .iter()
+                .min_by(|a, b| (a.elapsed_s - used).abs().total_cmp(&(b.elapsed_s - used).abs()));
+            rows.extend(now.map(|s| (used, s.clone())));
+            continue;
+        }
+        let stand = run_from(batch, snapshot, &[setup.stand(wait)], &quiet, progress)?;
+        rows.extend(stand.stage_ends.into_iter().last().map(|e| (used, e.sample)));
+    }
+    Ok(rows)
+}
