@@ -1,1 +1,47 @@
-fn main() {}
+//! `cargo xtask VERB`.
+
+use std::process::ExitCode;
+
+use xtask::{XtaskError, bench, check, root, validation};
+
+const HELP: &str = "cargo xtask VERB
+
+  check                  everything that must hold before a change goes in: format, layers, dependencies, lints, tests,
+                         doctests, the validation page
+  layers                 only the layer test: allowed edges of ARCHITECTURE.md, no input or output below `app`
+  dependencies           only the dependency policy: licences, versions that are there twice
+  validation [--tables]  runs the tests and the studies and writes docs/validation (--tables: without the studies)
+  bench [--no-python]    release timings, and beside them other people's solvers on the same equations
+";
+
+fn run(arguments: &[&str]) -> Result<(), XtaskError> {
+    match arguments {
+        ["check"] => check::all(),
+        ["layers"] => check::layers(),
+        ["dependencies"] => check::dependencies(),
+        ["validation"] => validation::write_pages(&root(), true),
+        ["validation", "--tables"] => validation::write_pages(&root(), false),
+        ["bench"] => bench::run(true),
+        ["bench", "--no-python"] => bench::run(false),
+        [] | ["help" | "--help" | "-h"] => {
+            print!("{HELP}");
+            Ok(())
+        }
+        other => Err(XtaskError::Usage(other.join(" "))),
+    }
+}
+
+fn main() -> ExitCode {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    match run(&arguments.iter().map(String::as_str).collect::<Vec<_>>()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error @ XtaskError::Usage(_)) => {
+            eprintln!("{error}");
+            ExitCode::from(64)
+        }
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -59,6 +59,7 @@ pub enum MoistureTerm {
 
 impl MoistureTerm {
     /// Logarithm of the factor and its derivative by moisture.
+    #[inline]
     fn ln_factor(&self, x: f64) -> (f64, f64) {
         match *self {
             Self::None => (0.0, 0.0),
@@ -156,16 +157,26 @@ impl Diffusivity {
     /// assert!((d.at(1.0, 333.15).d_m2_per_s - 3.0e-10).abs() < 1e-22);
     /// ```
     #[must_use]
+    #[inline]
     pub fn at(&self, moisture_dry_basis: f64, temperature_k: f64) -> DiffusivityPoint {
-        let x = moisture_dry_basis;
+        let Self::Arrhenius { at_60c_m2_per_s, activation_energy_j_per_mol, moisture_term } = *self else {
+            return self.other_form(moisture_dry_basis, temperature_k);
+        };
+        let rate = activation_energy_j_per_mol / GAS_CONSTANT_J_PER_MOL_K;
+        let inverse = 1.0 / temperature_k;
+        // One exponential for both factors.
+        let (ln_g, ln_g_x) = if moisture_term == MoistureTerm::None {
+            (0.0, 0.0)
+        } else {
+            moisture_term.ln_factor(moisture_dry_basis)
+        };
+        let d = at_60c_m2_per_s * (ln_g - rate * (inverse - 1.0 / DIFFUSIVITY_REFERENCE_TEMPERATURE_K)).exp();
+        DiffusivityPoint { d_m2_per_s: d, d_dx: d * ln_g_x, d_dt_k: d * rate * inverse * inverse }
+    }
+
+    #[inline(never)]
+    fn other_form(&self, x: f64, temperature_k: f64) -> DiffusivityPoint {
         match *self {
-            Self::Arrhenius { at_60c_m2_per_s, activation_energy_j_per_mol, moisture_term } => {
-                let (e, rate) = arrhenius(activation_energy_j_per_mol, temperature_k);
-                let (ln_g, ln_g_x) = moisture_term.ln_factor(x);
-                let g = if ln_g == 0.0 { 1.0 } else { ln_g.exp() };
-                let d = at_60c_m2_per_s * e * g;
-                DiffusivityPoint { d_m2_per_s: d, d_dx: d * ln_g_x, d_dt_k: d * rate }
-            }
             Self::TwoMember { dry_m2_per_s, dry_energy_j_per_mol, wet_m2_per_s, wet_energy_j_per_mol } => {
                 let (e0, r0) = arrhenius(dry_energy_j_per_mol, temperature_k);
                 let (ei, ri) = arrhenius(wet_energy_j_per_mol, temperature_k);
@@ -179,7 +190,7 @@ impl Diffusivity {
                 }
             }
             Self::Binding { .. } => self.binding(x, temperature_k),
-            Self::LitchfieldOkos => litchfield_okos(x, temperature_k),
+            Self::Arrhenius { .. } | Self::LitchfieldOkos => litchfield_okos(x, temperature_k),
         }
     }
 

@@ -1,6 +1,6 @@
 //! Checks over time, row after row and in bounded memory: gaps of one channel, stuck, spike, condensing, dry sock, probe in hot air.
 
-use fallrate_series::{Diagnostic, DiagnosticKind, Gap, GapReason, Instant, Role, Span};
+use fallrate_series::{Diagnostic, DiagnosticKind, Gap, GapReason, Instant, Role, Span, SuspectReason};
 
 use crate::column_plan::ColumnPlan;
 use crate::limits::CheckLimits;
@@ -45,8 +45,18 @@ impl Run {
     }
 }
 
+/// What a check found about a channel, by its index.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Found {
+    /// Readings of a stretch are suspect.
+    Suspect(usize, Span, SuspectReason),
+    /// The channel held nothing in a stretch.
+    Gap(usize, Gap),
+}
+
 #[derive(Clone, Debug)]
 struct Watched {
+    index: usize,
     name: String,
     column: u32,
     spike: f64,
@@ -80,16 +90,15 @@ pub struct Checks {
     wet: Vec<(Psychrometer, Run)>,
     cores: Vec<usize>,
     max_step_ms: i64,
-    gaps: Vec<(usize, Gap)>,
-    most: usize,
+    found: Vec<Found>,
     previous_core: Vec<Option<(i64, f64)>>,
 }
 
 impl Checks {
     /// Checks for the columns of a plan.
     #[must_use]
-    pub fn new(columns: &[ColumnPlan], limits: &CheckLimits, usual_step_ms: Option<i64>, most: usize) -> Self {
-        let channels: Vec<Watched> = columns.iter().map(|c| watched(c, limits)).collect();
+    pub fn new(columns: &[ColumnPlan], limits: &CheckLimits, usual_step_ms: Option<i64>) -> Self {
+        let channels: Vec<Watched> = columns.iter().zip(0..).map(|(c, i)| watched(i, c, limits)).collect();
         let find = |test: &dyn Fn(&Role) -> bool| columns.iter().position(|c| test(&c.role));
         let dry: Vec<usize> =
             columns.iter().enumerate().filter(|(_, c)| c.role == Role::AirDryBulb).map(|(i, _)| i).collect();
@@ -122,15 +131,19 @@ impl Checks {
             wet,
             cores,
             max_step_ms: usual_step_ms.map_or(i64::MAX, |s| s.saturating_mul(2)),
-            gaps: Vec::new(),
-            most,
+            found: Vec::new(),
         }
     }
 
-    /// Known gaps of single channels, by index of the channel.
+    /// What was found since the last call.
     #[must_use]
-    pub fn take_gaps(&mut self) -> Vec<(usize, Gap)> {
-        std::mem::take(&mut self.gaps)
+    pub fn take_found(&mut self) -> Vec<Found> {
+        std::mem::take(&mut self.found)
+    }
+    /// Whether something was found since.
+    #[must_use]
+    pub fn has_found(&self) -> bool {
+        !self.found.is_empty()
     }
 
     /// Wet bulbs above their dry bulb: index of the channel, by how much, and the tolerance of the pair.
@@ -169,15 +182,13 @@ impl Checks {
         {
             let kind = DiagnosticKind::Gap { seconds: span.seconds(), usual_step_s: seconds(self.max_step_ms.min(1 << 50) / 2) };
             notes.push(entry(kind, c, Some(span), line));
-            if self.gaps.len() < self.most.saturating_mul(64) {
-                self.gaps.push((index, Gap { span, reason }));
-            }
+            self.found.push(Found::Gap(index, Gap { span, reason }));
         }
         c.last_reading = Some(at);
         if let Some(v) = value.counting()
             && c.watch
         {
-            c.follow_value(v, at, line, &limits, notes);
+            c.follow_value(v, at, line, &limits, notes, &mut self.found);
         }
     }
 
@@ -190,7 +201,7 @@ impl Checks {
             // Below 40 degC a small difference is common in humid rooms.
             let tracks = matches!((wet, dry), (Some(w), Some(d)) if d >= 40.0 && (d - w).abs() <= limits.sock_k) && !vouched;
             if let Some(c) = self.channels.get(p.wet) {
-                report(run.follow(tracks, at, line), DiagnosticKind::SockPerhapsDry, limits.sock_s, c, notes);
+                report(run.follow(tracks, at, line), DiagnosticKind::SockPerhapsDry, limits.sock_s, c, notes, &mut self.found);
             }
         }
     }
@@ -207,7 +218,7 @@ impl Checks {
             let jumped = previous.is_some_and(|(t, v)| at - t <= 300_000 && core - v >= 8.0);
             let holds = near && (c.in_air.open.is_some() || jumped);
             let ended = c.in_air.follow(holds, at, line);
-            report(ended, DiagnosticKind::PerhapsNotInProduct, 0.0, c, notes);
+            report(ended, DiagnosticKind::PerhapsNotInProduct, 0.0, c, notes, &mut self.found);
             *previous = Some((at, core));
         }
     }
@@ -216,23 +227,24 @@ impl Checks {
     pub fn finish(&mut self, notes: &mut Notes) {
         let limits = self.limits;
         for c in &mut self.channels {
-            c.end_stuck(&limits, notes);
+            c.end_stuck(&limits, notes, &mut self.found);
             let ended = c.condensing.close();
-            report(ended, DiagnosticKind::SensorCondensing, limits.condensing_s, c, notes);
+            report(ended, DiagnosticKind::SensorCondensing, limits.condensing_s, c, notes, &mut self.found);
             let ended = c.in_air.close();
-            report(ended, DiagnosticKind::PerhapsNotInProduct, 0.0, c, notes);
+            report(ended, DiagnosticKind::PerhapsNotInProduct, 0.0, c, notes, &mut self.found);
         }
         for (p, run) in &mut self.wet {
             if let Some(c) = self.channels.get(p.wet) {
-                report(run.close(), DiagnosticKind::SockPerhapsDry, limits.sock_s, c, notes);
+                report(run.close(), DiagnosticKind::SockPerhapsDry, limits.sock_s, c, notes, &mut self.found);
             }
         }
     }
 }
 
-fn watched(column: &ColumnPlan, limits: &CheckLimits) -> Watched {
+fn watched(index: usize, column: &ColumnPlan, limits: &CheckLimits) -> Watched {
     let is_rh = matches!(column.role, Role::RelativeHumidity | Role::RoomRelativeHumidity);
     Watched {
+        index,
         name: column.name.clone(),
         column: u32::try_from(column.index + 1).unwrap_or(0),
         spike: if is_rh { limits.spike_rh } else { limits.spike_k },
@@ -257,23 +269,33 @@ fn entry(kind: DiagnosticKind, c: &Watched, span: Option<Span>, line: u64) -> Di
     d
 }
 
-fn report(ended: Option<(i64, i64, u64)>, kind: DiagnosticKind, least_s: f64, c: &Watched, notes: &mut Notes) {
-    if let Some((from, to, line)) = ended
-        && seconds(to - from) >= least_s
-    {
-        notes.push(entry(kind, c, span(from, to), line));
-    }
+fn report(
+    ended: Option<(i64, i64, u64)>,
+    kind: DiagnosticKind,
+    least_s: f64,
+    c: &Watched,
+    notes: &mut Notes,
+    found: &mut Vec<Found>,
+) {
+    let Some((from, to, line)) = ended.filter(|(from, to, _)| seconds(to - from) >= least_s) else { return };
+    let reason = match kind {
+        DiagnosticKind::SockPerhapsDry => SuspectReason::SockPerhapsDry,
+        DiagnosticKind::SensorCondensing => SuspectReason::SensorCondensing,
+        _ => SuspectReason::PerhapsNotInProduct,
+    };
+    notes.push(entry(kind, c, span(from, to), line));
+    found.extend(span(from, to).map(|s| Found::Suspect(c.index, s, reason)));
 }
 
 impl Watched {
     #[allow(clippy::float_cmp)]
-    fn follow_value(&mut self, v: f64, at: i64, line: u64, limits: &CheckLimits, notes: &mut Notes) {
+    fn follow_value(&mut self, v: f64, at: i64, line: u64, limits: &CheckLimits, notes: &mut Notes, found: &mut Vec<Found>) {
         if v == self.stuck_value {
             self.stuck_count += 1;
             self.stuck.last = at;
         } else {
             if self.stuck_count >= limits.stuck_readings {
-                self.end_stuck(limits, notes);
+                self.end_stuck(limits, notes, found);
             }
             self.stuck_value = v;
             self.stuck_count = 1;
@@ -281,23 +303,24 @@ impl Watched {
         }
         if self.is_rh && (v >= limits.condensing_rh || self.condensing.open.is_some()) {
             let ended = self.condensing.follow(v >= limits.condensing_rh, at, line);
-            report(ended, DiagnosticKind::SensorCondensing, limits.condensing_s, self, notes);
+            report(ended, DiagnosticKind::SensorCondensing, limits.condensing_s, self, notes, found);
         }
-        self.spike(v, at, limits, notes);
+        self.spike(v, at, limits, notes, found);
         self.before = self.middle.map(|(t, m, _)| (t, m));
         self.middle = Some((at, v, line));
     }
 
-    fn end_stuck(&mut self, limits: &CheckLimits, notes: &mut Notes) {
+    fn end_stuck(&mut self, limits: &CheckLimits, notes: &mut Notes, found: &mut Vec<Found>) {
         let Some((from, to, line)) = self.stuck.close() else { return };
         let pinned = self.is_rh && self.stuck_value >= limits.condensing_rh;
         if self.stuck_count >= limits.stuck_readings && seconds(to - from) >= limits.stuck_s && !pinned {
             let kind = DiagnosticKind::Stuck { seconds: seconds(to - from) };
             notes.push(entry(kind, self, span(from, to), line));
+            found.extend(span(from, to).map(|s| Found::Suspect(self.index, s, SuspectReason::Stuck)));
         }
     }
 
-    fn spike(&mut self, after: f64, at: i64, limits: &CheckLimits, notes: &mut Notes) {
+    fn spike(&mut self, after: f64, at: i64, limits: &CheckLimits, notes: &mut Notes, found: &mut Vec<Found>) {
         let (Some((t0, before)), Some((t1, middle, line))) = (self.before, self.middle) else { return };
         let near_in_time = seconds(at - t0) <= 2.0 * limits.spike_within_s;
         let (up, down) = (middle - before, middle - after);
@@ -314,6 +337,8 @@ impl Watched {
                 DiagnosticKind::Spike { by }
             };
             notes.push(entry(kind, self, span(t1, t1), line));
+            let reason = if power_on { SuspectReason::PerhapsFaultCode } else { SuspectReason::Spike };
+            found.extend(span(t1, t1).map(|s| Found::Suspect(self.index, s, reason)));
             // The reading after is compared with the one before the spike.
             self.middle = self.before.map(|(t, v)| (t, v, line));
         }

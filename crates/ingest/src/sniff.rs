@@ -97,7 +97,16 @@ struct Trial {
     mark: DecimalMark,
     score: i64,
     width: usize,
-    rows: Vec<(usize, Row, Vec<Shape>)>,
+    /// All lines of the sample, parted.
+    all: Vec<Row>,
+    /// Rows of readings: index into `all` and shapes.
+    rows: Vec<(usize, Vec<Shape>)>,
+}
+
+impl Trial {
+    fn data(&self) -> impl Iterator<Item = (&Row, &Vec<Shape>)> {
+        self.rows.iter().filter_map(|(i, shapes)| Some((self.all.get(*i)?, shapes)))
+    }
 }
 
 /// Whether shapes are those of a row of readings.
@@ -113,32 +122,36 @@ fn is_data(shapes: &[Shape]) -> bool {
             || (real && texts == 0 && clocks == 0 && numbers == filled))
 }
 
-fn trial(lines: &[SampleLine], delimiter: u8, mark: DecimalMark) -> Trial {
+fn trial(all: Vec<Row>, delimiter: u8, mark: DecimalMark) -> Trial {
     let mut rows = Vec::new();
     let mut widths = std::collections::BTreeMap::new();
-    for (index, (number, line)) in lines.iter().enumerate() {
-        let mut row = Row::default();
-        row.split(line, *number, delimiter);
-        if row.len() < 2 {
-            continue;
-        }
+    let mut score = 0;
+    for (index, row) in all.iter().enumerate().filter(|(_, r)| r.len() >= 2) {
         let shapes: Vec<Shape> = (0..row.len()).map(|i| shape(row.cell(i), mark)).collect();
         if is_data(&shapes) {
             *widths.entry(row.len()).or_insert(0usize) += 1;
-            rows.push((index, row, shapes));
+            rows.push((index, shapes));
         }
     }
     let width = widths.iter().max_by_key(|(w, n)| (**n, **w)).map_or(0, |(w, _)| *w);
-    let score = rows
+    for (index, shapes) in &rows {
+        let texts = shapes.iter().filter(|s| **s == Shape::Text).count();
+        let filled = shapes.iter().filter(|s| **s != Shape::Empty).count();
+        let uneven = if all.get(*index).is_some_and(|r| r.len() == width) { 0 } else { 2 };
+        score += i64::try_from(filled).unwrap_or(0) - 3 * i64::try_from(texts).unwrap_or(0) - uneven + 4;
+    }
+    Trial { delimiter, mark, score, width, all, rows }
+}
+
+fn parted(lines: &[SampleLine], delimiter: u8) -> Vec<Row> {
+    lines
         .iter()
-        .map(|(_, row, shapes)| {
-            let texts = shapes.iter().filter(|s| **s == Shape::Text).count();
-            let filled = shapes.iter().filter(|s| **s != Shape::Empty).count();
-            let uneven = if row.len() == width { 0 } else { 2 };
-            i64::try_from(filled).unwrap_or(0) - 3 * i64::try_from(texts).unwrap_or(0) - uneven + 4
+        .map(|(number, line)| {
+            let mut row = Row::default();
+            row.split(line, *number, delimiter);
+            row
         })
-        .sum();
-    Trial { delimiter, mark, score, width, rows }
+        .collect()
 }
 
 /// Finds the table in the first lines of a text.
@@ -160,37 +173,53 @@ pub fn sniff(file: &str, lines: &[SampleLine], given: &LayoutMapping, most_colum
     let mut best: Option<Trial> = None;
     for delimiter in delimiters {
         for mark in marks(delimiter) {
-            let trial = trial(lines, delimiter, mark);
+            let trial = trial(parted(lines, delimiter), delimiter, mark);
             if best.as_ref().is_none_or(|b| trial.score > b.score) {
                 best = Some(trial);
             }
         }
     }
-    let Some(best) = best.filter(|t| !t.rows.is_empty()) else {
-        return Err(no_table(file, lines));
-    };
-    if best.width > most_columns {
-        return Err(IngestError::TooManyColumns { found: best.width, allowed: most_columns, place: Place::file(file) });
-    }
-    layout(file, lines, given, &best)
+    finish(file, best, given, most_columns)
 }
 
-fn no_table(file: &str, lines: &[SampleLine]) -> IngestError {
-    let filled = lines.iter().find(|(_, l)| !l.iter().all(u8::is_ascii_whitespace));
-    match filled {
+/// Finds the table among rows that come parted (a workbook, JSON lines).
+///
+/// # Errors
+/// [`IngestError::NoTable`], [`IngestError::TooManyColumns`].
+pub fn sniff_rows(file: &str, rows: &[Row], given: &LayoutMapping, most_columns: usize) -> Result<Layout, IngestError> {
+    let marks = given.decimal.map_or(vec![DecimalMark::Point, DecimalMark::Comma], |m| vec![m]);
+    let trials = marks.into_iter().map(|mark| trial(rows.to_vec(), 0, mark));
+    let best = trials.reduce(|a, b| if b.score > a.score { b } else { a });
+    finish(file, best, given, most_columns)
+}
+
+fn finish(file: &str, best: Option<Trial>, given: &LayoutMapping, most_columns: usize) -> Result<Layout, IngestError> {
+    let Some(best) = best else { return Err(IngestError::Empty { place: Place::file(file) }) };
+    if best.rows.is_empty() {
+        return Err(no_table(file, &best.all));
+    }
+    let widest = best.all.iter().map(Row::len).max().unwrap_or(0);
+    if best.width.max(if best.delimiter == 0 { widest } else { 0 }) > most_columns {
+        return Err(IngestError::TooManyColumns { found: best.width.max(widest), allowed: most_columns, place: Place::file(file) });
+    }
+    layout(file, given, &best)
+}
+
+fn no_table(file: &str, rows: &[Row]) -> IngestError {
+    match rows.iter().find(|r| !r.is_blank()) {
         None => IngestError::Empty { place: Place::file(file) },
-        Some((number, line)) => IngestError::NoTable {
-            found: format!("first line '{}'", shorten(&String::from_utf8_lossy(line))),
-            place: Place::line(file, *number),
+        Some(row) => IngestError::NoTable {
+            found: format!("first line '{}'", shorten(&row.texts().join(" "))),
+            place: Place::line(file, row.line),
         },
     }
 }
 
-fn layout(file: &str, lines: &[SampleLine], given: &LayoutMapping, best: &Trial) -> Result<Layout, IngestError> {
-    let first = first_row(lines, best);
-    let above = lines.get(..first).unwrap_or(&[]);
+fn layout(file: &str, given: &LayoutMapping, best: &Trial) -> Result<Layout, IngestError> {
+    let first = first_row(best);
+    let above = best.all.get(..first).unwrap_or(&[]);
     let head = headings_above(above, best, given.heading_line);
-    let first_line = lines.get(first).map_or(1, |l| l.0);
+    let first_line = best.all.get(first).map_or(1, |r| r.line);
     let width = best.width.max(head.names.len());
     if head.line.is_some() {
         let named = head.names.iter().filter(|n| !n.trim().is_empty()).count();
@@ -209,6 +238,7 @@ fn layout(file: &str, lines: &[SampleLine], given: &LayoutMapping, best: &Trial)
         })
         .collect();
     let upto = head.line.unwrap_or(first_line);
+    let separator = if best.delimiter == 0 { "\t".to_owned() } else { char::from(best.delimiter).to_string() };
     Ok(Layout {
         delimiter: best.delimiter,
         decimal: best.mark,
@@ -222,8 +252,8 @@ fn layout(file: &str, lines: &[SampleLine], given: &LayoutMapping, best: &Trial)
         units: head.units,
         preamble: above
             .iter()
-            .filter(|(n, l)| *n < upto && !l.iter().all(u8::is_ascii_whitespace))
-            .map(|(n, l)| (*n, String::from_utf8_lossy(l).into_owned()))
+            .filter(|r| r.line < upto && !r.is_blank())
+            .map(|r| (r.line, r.texts().join(&separator)))
             .collect(),
     })
 }
@@ -231,7 +261,7 @@ fn layout(file: &str, lines: &[SampleLine], given: &LayoutMapping, best: &Trial)
 /// Every value column of the headings has become two cells.
 fn commas_split_decimals(best: &Trial, named: usize) -> bool {
     let extra = best.width - named;
-    let all_whole = best.rows.iter().all(|(_, row, shapes)| {
+    let all_whole = best.data().all(|(row, shapes)| {
         shapes.iter().enumerate().all(|(i, s)| *s != Shape::Number || !row.cell(i).contains(&b'.'))
     });
     all_whole && extra >= 1 && (extra + 1 == named || extra + 2 == named)
@@ -239,13 +269,12 @@ fn commas_split_decimals(best: &Trial, named: usize) -> bool {
 
 /// The first row of readings: the first data row of the usual width, and rows directly above it that have a clock time
 /// in the same column but no value yet.
-fn first_row(lines: &[SampleLine], best: &Trial) -> usize {
-    let usual = best.rows.iter().find(|(_, r, _)| r.len() == best.width).or(best.rows.first());
-    let Some((mut first, _, shapes)) = usual.map(|(i, r, s)| (*i, r, s)) else { return 0 };
+fn first_row(best: &Trial) -> usize {
+    let width_of = |i: usize| best.all.get(i).map_or(0, Row::len);
+    let usual = best.rows.iter().find(|(i, _)| width_of(*i) == best.width).or(best.rows.first());
+    let Some((mut first, shapes)) = usual.map(|(i, s)| (*i, s)) else { return 0 };
     let clock_at = shapes.iter().position(|s| matches!(s, Shape::Stamp | Shape::Day | Shape::Clock));
-    while let (Some(at), Some((number, line))) = (clock_at, first.checked_sub(1).and_then(|i| lines.get(i))) {
-        let mut row = Row::default();
-        row.split(line, *number, best.delimiter);
+    while let (Some(at), Some(row)) = (clock_at, first.checked_sub(1).and_then(|i| best.all.get(i))) {
         let same = row.len() == best.width
             && matches!(shape(row.cell(at), best.mark), Shape::Stamp | Shape::Day | Shape::Clock);
         if !same {
@@ -281,10 +310,8 @@ fn is_span_word(text: &str) -> bool {
     matches!(text.to_lowercase().as_str(), "s" | "sec" | "min" | "h" | "hr" | "ms" | "#" | "no." | "seconds" | "minutes" | "hours")
 }
 
-fn headings_above(above: &[SampleLine], best: &Trial, given: Option<u64>) -> Head {
-    let split = |line: &SampleLine| {
-        let mut row = Row::default();
-        row.split(&line.1, line.0, best.delimiter);
+fn headings_above(above: &[Row], best: &Trial, given: Option<u64>) -> Head {
+    let split = |row: &Row| {
         let mut cells = row.texts();
         while cells.last().is_some_and(String::is_empty) {
             cells.pop();
@@ -292,15 +319,15 @@ fn headings_above(above: &[SampleLine], best: &Trial, given: Option<u64>) -> Hea
         cells
     };
     if let Some(wanted) = given {
-        let found = above.iter().find(|l| l.0 == wanted);
+        let found = above.iter().find(|l| l.line == wanted);
         return found.map_or_else(Head::default, |l| {
-            let below = above.iter().find(|b| b.0 > wanted).map(|b| (b.0, split(b))).filter(|(_, c)| is_unit_row(c));
+            let below = above.iter().find(|b| b.line > wanted).map(|b| (b.line, split(b))).filter(|(_, c)| is_unit_row(c));
             let (unit_line, units) = below.map_or((None, Vec::new()), |(n, c)| (Some(n), c));
             Head { line: Some(wanted), unit_line, names: split(l), units }
         });
     }
     let rule = |cells: &[String]| cells.iter().all(|c| c.chars().all(|x| matches!(x, '-' | '=' | '_' | '*' | '+')));
-    let mut candidates = above.iter().rev().map(|l| (l.0, split(l))).filter(|(_, c)| !c.is_empty() && !rule(c));
+    let mut candidates = above.iter().rev().map(|l| (l.line, split(l))).filter(|(_, c)| !c.is_empty() && !rule(c));
     let mut head = Head::default();
     let Some((line, cells)) = candidates.next() else { return head };
     let wide = |cells: &[String]| cells.len() >= 2 && cells.len() * 2 >= best.width;
@@ -325,7 +352,7 @@ fn headings_above(above: &[SampleLine], best: &Trial, given: Option<u64>) -> Hea
 /// A cell that shows the doubt where all marks could part thousands as well as decimals.
 fn decimal_doubt(best: &Trial) -> Option<String> {
     let mut example = None;
-    for (_, row, shapes) in &best.rows {
+    for (row, shapes) in best.data() {
         for (i, s) in shapes.iter().enumerate().filter(|(_, s)| **s == Shape::Number) {
             let cell = row.text(i);
             let number: &str = cell.trim_start_matches(['-', '+']);

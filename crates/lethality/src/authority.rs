@@ -116,7 +116,9 @@ impl AuthorityCriterion {
     #[must_use]
     pub fn is_active(&self) -> bool {
         let author = self.author.trim().to_lowercase();
-        self.approved.as_ref().is_some_and(|a| !a.name.trim().is_empty() && a.name.trim().to_lowercase() != author)
+        self.approved
+            .as_ref()
+            .is_some_and(|a| !a.name.trim().is_empty() && a.name.trim().to_lowercase() != author)
     }
 }
 
@@ -132,6 +134,7 @@ pub fn judge_by_authority(
     criterion.checked()?;
     let window = crate::judge::window(log, case);
     let mut missing = crate::judge::unknown_clocks(log);
+    let void = !missing.is_empty() || !criterion.is_active();
     if !criterion.is_active() {
         missing.push(Missing::SecondPersonApproval);
     }
@@ -149,7 +152,8 @@ pub fn judge_by_authority(
             positions.push(position(log, case, criterion, name, &record.track, w, &mut missing)?);
         }
     }
-    let humid = criterion.humidity.zip(window).and_then(|(h, w)| humid_minutes(log, case, w, h, &mut missing));
+    let humid =
+        criterion.humidity.zip(window).and_then(|(h, w)| humid_minutes(log, case, w, h, &mut missing));
     let mut answers: Vec<Answer> = positions.iter().map(|p| p.answer).collect();
     if let Some(h) = criterion.humidity {
         answers.push(humid.map_or(Answer::CannotBeJudged, |(yes, unknown)| {
@@ -158,8 +162,10 @@ pub fn judge_by_authority(
     }
     let blocked = !missing.is_empty() || positions.len() != case.facts.required_positions.len();
     let mut answer = Answer::all(answers).unwrap_or(Answer::CannotBeJudged);
-    if blocked && (!criterion.is_active() || answer == Answer::Met) {
+    if void {
         answer = Answer::CannotBeJudged;
+    } else if blocked {
+        answer = answer.and(Answer::CannotBeJudged);
     }
     Ok(AuthorityVerdict { answer, criterion: criterion.clone(), positions, humid_minutes: humid, missing })
 }
@@ -233,9 +239,10 @@ pub(crate) fn credited_log10(track: &Track, k: &LogLinear, until: f64) -> (f64, 
 /// First instant at which a surface probe at the position stands so far above the wet bulb; `None` where either is
 /// not recorded.
 fn surface_dry_at(log: &Log<Proof>, position: &str, by_k: f64) -> Option<Option<Instant>> {
-    let surface = log.channels.iter().find(
-        |c| matches!(&c.role, Role::SurfaceProbe { position: p, .. } if p == position),
-    )?;
+    let surface = log
+        .channels
+        .iter()
+        .find(|c| matches!(&c.role, Role::SurfaceProbe { position: p, .. } if p == position))?;
     let wet = log.channels.iter().find(|c| c.role == Role::AirWetBulb)?;
     let mut follow = crate::probe::Follow::new(wet.readings());
     let mut counted = surface.readings().iter().filter(|r| r.quality.counts());

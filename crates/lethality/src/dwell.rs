@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use crate::table::{RequiredTimes, ROW_COMPARISON_GUARD_F};
-use crate::track::{Shown, Track};
+use crate::table::{ROW_COMPARISON_GUARD_F, RequiredTimes};
+use crate::track::{Line, Shown, Track};
 
 /// What one row was shown.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -16,6 +16,9 @@ pub struct RowDwell {
     pub shown_s: f64,
     /// Longest unbroken part of it, s. Printed; the total decides.
     pub longest_run_s: f64,
+    /// Time at or above the row on the straight lines between readings, after the tolerance, s. Information: verdicts
+    /// count each interval at its colder end.
+    pub linear_s: f64,
     /// Unknown time, s.
     pub unknown_s: f64,
     /// Table that asks.
@@ -41,6 +44,7 @@ struct Sums {
     possible: f64,
     run: f64,
     longest: f64,
+    partial: f64,
     two: bool,
     shown_at: Option<f64>,
     possible_at: Option<f64>,
@@ -91,7 +95,11 @@ pub(crate) fn dwell(track: &Track, table: &RequiredTimes) -> Dwell {
                 unknown_s += p.to - p.from;
                 None
             }
-            Shown::Known(line) => Some(reached(&rows_f, line.cold_c)),
+            Shown::Known(line) => {
+                let n = reached(&rows_f, line.cold_c);
+                add_partial(&mut sums, &rows_f, n, &line, p.to - p.from);
+                Some(n)
+            }
         };
         match &mut run {
             Some((_, to, same)) if *same == n => *to = p.to,
@@ -128,6 +136,17 @@ fn add_run(sums: &mut [Sums], table: &RequiredTimes, (from, to, n): (f64, f64, O
     }
 }
 
+/// Adds the part of a sloping line above each row that its colder end does not reach.
+fn add_partial(sums: &mut [Sums], rows_f: &[f64], from_row: usize, line: &Line, dt: f64) {
+    let (cold, hot) = (line.from_c.min(line.to_c) - line.tolerance_k, line.from_c.max(line.to_c) - line.tolerance_k);
+    let to_row = reached(rows_f, hot);
+    for (s, r) in sums.iter_mut().zip(rows_f).take(to_row).skip(from_row) {
+        let row_c = crate::table::celsius_from_fahrenheit(*r);
+        let share = if hot - cold > 1e-12 { ((hot - row_c.max(cold)) / (hot - cold)).clamp(0.0, 1.0) } else { 1.0 };
+        s.partial += share * dt;
+    }
+}
+
 fn reached(rows_f: &[f64], cold_c: f64) -> usize {
     let f = crate::table::fahrenheit_from_celsius(cold_c) + ROW_COMPARISON_GUARD_F;
     rows_f.partition_point(|r| *r <= f)
@@ -149,6 +168,7 @@ fn finish(sums: Vec<Sums>, table: &RequiredTimes, unknown_s: f64) -> Dwell {
             need_s: r.need_s,
             shown_s: s.shown,
             longest_run_s: s.longest,
+            linear_s: s.shown + s.partial,
             unknown_s,
             table_id: r.table_id.clone(),
             two_readings: s.two,

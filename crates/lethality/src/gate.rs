@@ -1,11 +1,11 @@
 //! What must be known and in scope before a record can be judged.
 
 use crate::facts::{BatchFacts, CabinetKind, Case, ProcessOrder};
-use crate::option::{AfterDrying, HumidityOption, OptionKind};
+use crate::option::{AfterDrying, HumidityOption};
 use crate::reason::Missing;
 use crate::shelf::shelf_stable;
 use crate::verdict::{Item, Part};
-use crate::{Answer, ClaimedDocument, LethalityError, LogTarget, PartUnit, Pack};
+use crate::{Answer, ClaimedDocument, LethalityError, LogTarget, Pack, PartUnit};
 
 /// The parts that hold for every option and position.
 pub(crate) fn common(case: &Case, clocks_unknown: Vec<Missing>) -> Result<Vec<Part>, LethalityError> {
@@ -59,7 +59,9 @@ fn cold_spot(f: &BatchFacts) -> Part {
     let ids = vec!["RULE-C23", "RULE-C24"];
     match &f.cold_spot_evidence {
         Some(text) if !text.trim().is_empty() => Part::plain(Item::ColdSpot, Answer::Met, ids),
-        _ => Part::plain(Item::ColdSpot, Answer::CannotBeJudged, ids).missing(vec![Missing::ColdSpotEvidence]),
+        _ => {
+            Part::plain(Item::ColdSpot, Answer::CannotBeJudged, ids).missing(vec![Missing::ColdSpotEvidence])
+        }
     }
 }
 
@@ -132,16 +134,4 @@ pub(crate) fn least_cook_min(f: &BatchFacts, option: &HumidityOption) -> f64 {
     } else {
         least
     }
-}
-
-/// Whether an option rests on evidence outside the humidity record.
-pub(crate) const fn needs_no_humidity(kind: OptionKind) -> bool {
-    matches!(
-        kind,
-        OptionKind::Immersion
-            | OptionKind::SealedBag
-            | OptionKind::Casing
-            | OptionKind::LargePiece
-            | OptionKind::DirectHeat
-    )
 }

@@ -58,7 +58,8 @@ impl<R: Realm> HumidRecord<'_, R> {
     pub fn steam(&self) -> Evidence {
         let on = |v: f64| yes_no(v > 0.5, StripReason::Humid, StripReason::NotHumid);
         let channels = self.channels(&Role::SteamOn);
-        let from_events = self.events(&EventKind::SteamOn, &EventKind::SteamOff, StripReason::Humid, StripReason::NotHumid);
+        let from_events =
+            self.events(&EventKind::SteamOn, &EventKind::SteamOff, StripReason::Humid, StripReason::NotHumid);
         match (channels.is_empty(), from_events) {
             (false, _) => self.states(&channels, on),
             (true, Some(line)) => Evidence { line, missing: Vec::new() },
@@ -70,7 +71,8 @@ impl<R: Realm> HumidRecord<'_, R> {
     pub fn sealed(&self) -> Evidence {
         let shut = |v: f64| yes_no(v <= SHUT_OPENING_FRACTION, StripReason::Shut, StripReason::Open);
         let vents = self.channels(&Role::VentOpening);
-        let from_events = self.events(&EventKind::VentShut, &EventKind::VentOpened, StripReason::Shut, StripReason::Open);
+        let from_events =
+            self.events(&EventKind::VentShut, &EventKind::VentOpened, StripReason::Shut, StripReason::Open);
         let vent = match (vents.is_empty(), from_events) {
             (false, _) => self.states(&vents, shut),
             (true, Some(line)) => Evidence { line, missing: Vec::new() },
@@ -260,11 +262,7 @@ const fn yes_no(yes: bool, reason_yes: StripReason, reason_no: StripReason) -> (
     if yes { (Counted::Yes, reason_yes) } else { (Counted::No, reason_no) }
 }
 
-fn samples<R: Realm>(
-    c: &Channel<R>,
-    w: Window,
-    f: impl Fn(f64) -> (Counted, StripReason),
-) -> Vec<Sample> {
+fn samples<R: Realm>(c: &Channel<R>, w: Window, f: impl Fn(f64) -> (Counted, StripReason)) -> Vec<Sample> {
     c.readings()
         .iter()
         .map(|r| {

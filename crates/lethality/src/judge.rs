@@ -13,9 +13,7 @@ use crate::search::{Bound, Curve, Found, Search};
 use crate::table::{FatChoice, RequiredTimes, required_times};
 use crate::timeline::Timeline;
 use crate::track::Window;
-use crate::verdict::{
-    Caution, Item, Judgement, OptionResult, Part, PartUnit, PositionResult, WetBulbSign,
-};
+use crate::verdict::{Caution, Item, Judgement, OptionResult, Part, PartUnit, PositionResult, WetBulbSign};
 use crate::{Answer, LethalityError, OptionId, citation, evidence, gate};
 
 /// Least minutes of the wet-bulb sign (OPTION-J-WB).
@@ -34,8 +32,20 @@ struct Prepared<'a> {
 /// Judges a log of either realm.
 pub(crate) fn run<R: Realm>(log: &Log<R>, case: &Case) -> Result<Judgement, LethalityError> {
     let f = &case.facts;
-    LethalityError::within("monitoring interval", f.monitoring_interval.seconds(), "s", 1e-3..=86_400.0, "above 0 to 24 h")?;
-    LethalityError::within("earlier minutes in the band", f.earlier_minutes_in_band, "min", 0.0..=1e6, "0 or more")?;
+    LethalityError::within(
+        "monitoring interval",
+        f.monitoring_interval.seconds(),
+        "s",
+        1e-3..=86_400.0,
+        "above 0 to 24 h",
+    )?;
+    LethalityError::within(
+        "earlier minutes in the band",
+        f.earlier_minutes_in_band,
+        "min",
+        0.0..=1e6,
+        "0 or more",
+    )?;
     let table = table_for(case)?;
     let window = window(log, case);
     let clocks = unknown_clocks(log);
@@ -187,7 +197,8 @@ fn dwell_for(
     known: &mut Vec<(OptionId, Dwell)>,
 ) -> Dwell {
     let same = |id: &OptionId| {
-        humidity_option(*id).is_ok_and(|k| k.row_min_f == o.row_min_f && k.row_min_dwell_s == o.row_min_dwell_s)
+        humidity_option(*id)
+            .is_ok_and(|k| k.row_min_f == o.row_min_f && k.row_min_dwell_s == o.row_min_dwell_s)
     };
     if let Some((_, d)) = known.iter().find(|(id, _)| same(id)) {
         return d.clone();
@@ -288,7 +299,11 @@ fn timed_parts(s: &Search<'_>, found: &Found, missing: Vec<Missing>) -> Vec<Part
     }
     parts.push(gap_if_unsure(part));
     if found.shown_anywhere.is_some() && found.shown.is_none() {
-        parts.push(Part::plain(Item::DwellBeforeDrying, Answer::CannotBeJudged, vec!["TOOL-03", "JERKY-J08"]));
+        parts.push(Part::plain(
+            Item::DwellBeforeDrying,
+            Answer::CannotBeJudged,
+            vec!["TOOL-03", "JERKY-J08"],
+        ));
     }
     let (least, most) = s.come_up.at(t);
     let part = Part::plain(Item::ComeUp, both(&|b| s.come_up_holds(t, b)), vec!["RULE-C14", "RULE-C15"])
@@ -304,9 +319,13 @@ fn timed_parts(s: &Search<'_>, found: &Found, missing: Vec<Missing>) -> Vec<Part
         let shown = curve.at(t, Bound::Shown) / 60.0;
         let unknown = curve.at(t, Bound::Possible) / 60.0 - shown;
         let need = if o.throughout { t / 60.0 } else { s.humid_required_min(t / 60.0, Bound::Shown) };
-        let part = Part::plain(Item::HumidTime, both(&|b| s.humid_holds(t, b)), vec![o.id.requirement(), "RULE-C20"])
-            .figures(shown, unknown, need, PartUnit::Minutes)
-            .missing(missing);
+        let part = Part::plain(
+            Item::HumidTime,
+            both(&|b| s.humid_holds(t, b)),
+            vec![o.id.requirement(), "RULE-C20"],
+        )
+        .figures(shown, unknown, need, PartUnit::Minutes)
+        .missing(missing);
         parts.push(gap_if_unsure(part));
     }
     parts
@@ -339,10 +358,12 @@ fn assemble(
         gate_parts.push(part.missing(vec![Missing::ClaimedOption]));
     }
     let gate_answer = Answer::all(gate_parts.iter().map(|g| g.answer)).unwrap_or(Answer::CannotBeJudged);
-    let answer = Answer::all(positions.iter().map(|r| r.answer)).unwrap_or(Answer::CannotBeJudged).and(gate_answer);
+    let answer =
+        Answer::all(positions.iter().map(|r| r.answer)).unwrap_or(Answer::CannotBeJudged).and(gate_answer);
     let coldest = coldest(&positions);
     let mut missing = Vec::new();
-    let parts = || gate_parts.iter().chain(positions.iter().flat_map(|r| r.options.iter().flat_map(|o| &o.parts)));
+    let parts =
+        || gate_parts.iter().chain(positions.iter().flat_map(|r| r.options.iter().flat_map(|o| &o.parts)));
     for m in parts().flat_map(|part| &part.missing) {
         if !missing.contains(m) {
             missing.push(m.clone());
@@ -378,7 +399,9 @@ fn cautions(p: &Prepared<'_>, positions: &[PositionResult]) -> Vec<Caution> {
     let (f, claim) = (&p.case.facts, &p.case.claim);
     let doubtful = StripReason::Suspect(fallrate_series::SuspectReason::PerhapsNotInProduct);
     let lowest_row = |r: &PositionResult| {
-        r.options.iter().any(|o| o.answer == Answer::Met && o.row.as_ref().is_some_and(|row| row.row_f <= 130.0))
+        r.options
+            .iter()
+            .any(|o| o.answer == Answer::Met && o.row.as_ref().is_some_and(|row| row.row_f <= 130.0))
     };
     let half_told = |r: &PositionResult| {
         let d = r.options.iter().find(|o| o.option == OptionId::JerkyD);

@@ -26,11 +26,29 @@ impl LogLinear {
     /// # Errors
     /// [`LethalityError::OutOfRange`].
     pub fn checked(self) -> Result<Self, LethalityError> {
-        LethalityError::within("D at the reference temperature", self.d_ref.seconds(), "s", 1e-6..=1e9, "above 0 s")?;
+        LethalityError::within(
+            "D at the reference temperature",
+            self.d_ref.seconds(),
+            "s",
+            1e-6..=1e9,
+            "above 0 s",
+        )?;
         LethalityError::within("z", self.z.kelvin(), "K", 1.0..=60.0, "1 to 60 K")?;
-        LethalityError::within("reference temperature", self.t_ref.celsius(), "degC", 0.0..=200.0, "0 to 200 degC")?;
+        LethalityError::within(
+            "reference temperature",
+            self.t_ref.celsius(),
+            "degC",
+            0.0..=200.0,
+            "0 to 200 degC",
+        )?;
         let (low, high) = (self.lowest_counted.celsius(), self.highest_credited.celsius());
-        LethalityError::within("lowest temperature counted", low, "degC", 0.0..=high, "0 degC to the highest credited")?;
+        LethalityError::within(
+            "lowest temperature counted",
+            low,
+            "degC",
+            0.0..=high,
+            "0 degC to the highest credited",
+        )?;
         LethalityError::within("highest temperature credited", high, "degC", low..=200.0, "up to 200 degC")?;
         Ok(self)
     }

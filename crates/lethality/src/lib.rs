@@ -10,42 +10,63 @@
 //! met if an end instant exists at which all its parts hold together.
 
 mod answer;
+mod authority;
 mod citation;
 mod come_up;
 mod data;
 mod dwell;
 mod error;
 mod evidence;
+mod exposure;
 mod facts;
+mod forecast;
 mod gate;
 mod humid;
 mod instruments;
+mod interruption;
 mod judge;
+mod kinetics;
+mod moisture;
 mod option;
+mod plan_limit;
 mod position;
 mod probe;
 mod reason;
+mod records;
 mod search;
 mod shelf;
+mod study;
 mod table;
 mod timeline;
 mod track;
 mod verdict;
 
 pub use answer::Answer;
+pub use authority::{
+    Approval, AuthorityCriterion, AuthorityPosition, AuthorityVerdict, DrynessProxy, HumidityCondition,
+    judge_by_authority,
+};
 pub use citation::{Basis, Citation, LimitClass, Requirement, citation, requirements};
 pub use come_up::{COME_UP_HIGH_F, COME_UP_LIMIT_MIN, COME_UP_LOW_F};
 pub use data::criteria_texts;
 pub use dwell::RowDwell;
 pub use error::LethalityError;
 pub use evidence::LARGE_PIECE_KG;
+pub use exposure::*;
 pub use facts::*;
+pub use forecast::{FORECAST_LABEL, ForecastAnswer, ForecastTrace, VerdictForecast, forecast};
 pub use humid::{ADVICE_RH, ADVICE_WET_BULB_F, LARGE_PIECE_OVEN_F, SHUT_OPENING_FRACTION};
+pub use interruption::{Advised, InterruptionFinding, assess_interruption};
 pub use judge::ADVICE_MINUTES;
+pub use kinetics::*;
+pub use moisture::{MoistureLimit, ProduceAdvice, moisture_limits, produce_advice};
 pub use option::{AfterDrying, HumidityOption, OptionId, OptionKind, humidity_option, humidity_options};
+pub use plan_limit::*;
 pub use position::{POULTRY_ENDPOINT_CURED_SMOKED_F, POULTRY_ENDPOINT_UNCURED_F};
 pub use probe::*;
 pub use reason::{Counted, Missing, SealedPaper, StripEntry, StripReason};
+pub use records::*;
 pub use shelf::*;
+pub use study::*;
 pub use table::*;
 pub use verdict::*;

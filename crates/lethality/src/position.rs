@@ -2,6 +2,7 @@
 
 use fallrate_series::{Channel, Instant, Log, Realm, Span};
 
+use crate::Answer;
 use crate::facts::{Case, Endpoint};
 use crate::instruments::instrument_gaps;
 use crate::option::HumidityOption;
@@ -10,7 +11,6 @@ use crate::reason::{Missing, StripEntry, instant_at};
 use crate::table::{FatChoice, RequiredRow, RequiredTimes, celsius_from_fahrenheit};
 use crate::track::{Shown, Track, Window};
 use crate::verdict::{Item, Part};
-use crate::Answer;
 
 /// Printed poultry endpoint, uncured, degF (JERKY-J13).
 pub const POULTRY_ENDPOINT_UNCURED_F: f64 = 160.0;
@@ -61,7 +61,12 @@ impl PositionRecord {
         Part::plain(Item::Instruments, answer, vec!["RULE-C21", "RECORD-H08"]).missing(self.missing.clone())
     }
 
-    pub fn strip(&self, w: Option<Window>, lowest_row_f: Option<f64>, drying: Option<Instant>) -> Vec<StripEntry> {
+    pub fn strip(
+        &self,
+        w: Option<Window>,
+        lowest_row_f: Option<f64>,
+        drying: Option<Instant>,
+    ) -> Vec<StripEntry> {
         let Some(w) = w else { return Vec::new() };
         self.track.strip(w.t0, lowest_row_f, drying.map(|d| d.seconds_since(w.t0)))
     }
@@ -141,7 +146,8 @@ pub(crate) fn lower_poultry_endpoint(case: &Case) -> Option<RequiredTimes> {
     let f = &case.facts;
     let may_be_both = f.cured != Some(false) && f.smoked != Some(false);
     let unsure = may_be_both && (f.cured.is_none() || f.smoked.is_none());
-    (case.claim.endpoint == Endpoint::PoultryEndpoint && unsure).then(|| one_row(POULTRY_ENDPOINT_CURED_SMOKED_F))
+    (case.claim.endpoint == Endpoint::PoultryEndpoint && unsure)
+        .then(|| one_row(POULTRY_ENDPOINT_CURED_SMOKED_F))
 }
 
 /// Whether the printed endpoint is open to the animal.

@@ -181,7 +181,11 @@ impl Search<'_> {
         let from = row_from.max(self.least_cook_min * 60.0).min(self.end);
         let Some(curve) = self.humid else { return from };
         let short = |t: f64| {
-            let need = if self.option.throughout { t / 60.0 } else { self.humid_required_min(t / 60.0, Bound::Shown) };
+            let need = if self.option.throughout {
+                t / 60.0
+            } else {
+                self.humid_required_min(t / 60.0, Bound::Shown)
+            };
             need - curve.at(t, Bound::Shown) / 60.0
         };
         let mut best = (from, short(from));

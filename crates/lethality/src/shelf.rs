@@ -59,7 +59,13 @@ pub fn moisture_to_protein_ratio(
     moisture_wet_basis_percent: f64,
     protein_percent: f64,
 ) -> Result<f64, LethalityError> {
-    let m = LethalityError::within("moisture, wet basis", moisture_wet_basis_percent, "%", 0.0..=100.0, "0 to 100 %")?;
+    let m = LethalityError::within(
+        "moisture, wet basis",
+        moisture_wet_basis_percent,
+        "%",
+        0.0..=100.0,
+        "0 to 100 %",
+    )?;
     let p = LethalityError::within("protein", protein_percent, "%", 0.1..=100.0, "0.1 to 100 %")?;
     Ok(m / p)
 }
@@ -113,7 +119,11 @@ table_once!(fn tcs_boxes -> TcsBox = "tcs_interaction.csv", TCS);
 /// assert_eq!(tcs(0.96, 4.7, true)?, TcsResult::ProductAssessment);
 /// # Ok::<(), fallrate_lethality::LethalityError>(())
 /// ```
-pub fn tcs(water_activity: f64, ph: f64, heat_treated_and_packaged: bool) -> Result<TcsResult, LethalityError> {
+pub fn tcs(
+    water_activity: f64,
+    ph: f64,
+    heat_treated_and_packaged: bool,
+) -> Result<TcsResult, LethalityError> {
     let aw = LethalityError::within("water activity", water_activity, "", 0.0..=1.0, "0 to 1")?;
     let ph = LethalityError::within("pH", ph, "", 0.0..=14.0, "0 to 14")?;
     let table = if heat_treated_and_packaged { "yes" } else { "no" };

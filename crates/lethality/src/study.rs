@@ -134,8 +134,10 @@ pub struct StudyMatch {
 /// [`LethalityError::Criteria`] where a table is damaged.
 pub fn match_studies(query: &StudyQuery) -> Result<Vec<StudyMatch>, LethalityError> {
     let stages = study_stages()?;
-    let mut out: Vec<StudyMatch> =
-        studies()?.iter().map(|s| StudyMatch { trial_id: s.trial_id.clone(), gaps: gaps(s, stages, query) }).collect();
+    let mut out: Vec<StudyMatch> = studies()?
+        .iter()
+        .map(|s| StudyMatch { trial_id: s.trial_id.clone(), gaps: gaps(s, stages, query) })
+        .collect();
     out.sort_by_key(|m| m.gaps.len());
     Ok(out)
 }
@@ -251,12 +253,15 @@ pub fn judge_by_schedule(
         return Err(LethalityError::NoSuchStudy { id: schedule.trial_id.clone() });
     }
     let mut missing = crate::judge::unknown_clocks(log);
+    let clocks_known = missing.is_empty();
     let signed = schedule.adopted.as_ref().is_some_and(|a| !a.name.trim().is_empty());
-    let stated = !schedule.mismatches.is_empty() && schedule.mismatches.iter().all(|(_, why)| !why.trim().is_empty());
+    let stated =
+        !schedule.mismatches.is_empty() && schedule.mismatches.iter().all(|(_, why)| !why.trim().is_empty());
     if !(signed && stated) || schedule.product_and_equipment.trim().is_empty() {
         missing.push(Missing::SecondPersonApproval);
     }
-    let in_order = schedule.stages.iter().zip(schedule.stages.iter().skip(1)).all(|(a, b)| a.span.to() <= b.span.from());
+    let in_order =
+        schedule.stages.iter().zip(schedule.stages.iter().skip(1)).all(|(a, b)| a.span.to() <= b.span.from());
     if schedule.stages.is_empty() || !in_order {
         missing.push(Missing::Minutes);
     }
@@ -268,7 +273,7 @@ pub fn judge_by_schedule(
     if !missing.is_empty() {
         answer = answer.and(Answer::CannotBeJudged);
     }
-    if !(signed && stated) {
+    if !(signed && stated && clocks_known) {
         answer = Answer::CannotBeJudged;
     }
     Ok(ScheduleVerdict { answer, stages, missing })

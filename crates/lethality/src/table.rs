@@ -177,7 +177,8 @@ impl RequiredTimes {
     pub(crate) fn from_row(mut self, least_f: Option<f64>, dwell_s: Option<f64>) -> Self {
         if let Some(least) = least_f {
             self.rows.retain(|r| r.row_f >= least);
-            if let (Some(first), Some(dwell)) = (self.rows.first_mut().filter(|r| r.row_f == least), dwell_s) {
+            if let (Some(first), Some(dwell)) = (self.rows.first_mut().filter(|r| r.row_f == least), dwell_s)
+            {
                 first.need_s = first.need_s.max(dwell);
             }
         }

@@ -65,15 +65,18 @@ impl Track {
     ) -> Self {
         let mut track = Self { pieces: Vec::new(), end: w.end, tolerance_k };
         let mut doubts = doubtful.iter().peekable();
-        let state = |q: Quality, at: Instant, doubts: &mut std::iter::Peekable<std::slice::Iter<'_, (Span, StripReason)>>| {
-            while doubts.peek().is_some_and(|(s, _)| s.to() < at) {
-                doubts.next();
-            }
-            match (q, doubts.peek()) {
-                (Quality::Valid, Some((s, r))) if s.contains(at) => Some(*r),
-                _ => StripReason::from_quality(q),
-            }
-        };
+        let state =
+            |q: Quality,
+             at: Instant,
+             doubts: &mut std::iter::Peekable<std::slice::Iter<'_, (Span, StripReason)>>| {
+                while doubts.peek().is_some_and(|(s, _)| s.to() < at) {
+                    doubts.next();
+                }
+                match (q, doubts.peek()) {
+                    (Quality::Valid, Some((s, r))) if s.contains(at) => Some(*r),
+                    _ => StripReason::from_quality(q),
+                }
+            };
         let mut before: Option<(f64, f64, Option<StripReason>)> = None;
         for r in channel.readings() {
             let t = r.at.seconds_since(w.t0);
@@ -146,8 +149,14 @@ impl Track {
     }
 
     /// As a strip to print: what counted towards the lowest row and why not.
-    pub fn strip(&self, t0: Instant, lowest_row_f: Option<f64>, drying_began: Option<f64>) -> Vec<StripEntry> {
-        let lowest_c = lowest_row_f.map_or(f64::INFINITY, |f| celsius_from_fahrenheit(f - ROW_COMPARISON_GUARD_F));
+    pub fn strip(
+        &self,
+        t0: Instant,
+        lowest_row_f: Option<f64>,
+        drying_began: Option<f64>,
+    ) -> Vec<StripEntry> {
+        let lowest_c =
+            lowest_row_f.map_or(f64::INFINITY, |f| celsius_from_fahrenheit(f - ROW_COMPARISON_GUARD_F));
         let mut out: Vec<StripEntry> = Vec::new();
         for p in &self.pieces {
             let (counted, reason) = match p.shown {
@@ -171,11 +180,7 @@ impl Track {
 
     /// Seconds of which nothing is known.
     pub fn unknown_s(&self) -> f64 {
-        self.pieces
-            .iter()
-            .filter(|p| matches!(p.shown, Shown::Unknown(_)))
-            .map(|p| p.to - p.from)
-            .sum()
+        self.pieces.iter().filter(|p| matches!(p.shown, Shown::Unknown(_))).map(|p| p.to - p.from).sum()
     }
 }
 

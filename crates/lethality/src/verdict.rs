@@ -230,10 +230,9 @@ pub struct Judgement {
 /// The verdict on a measured record. It can only be made by [`judge`] from a `Log<Proof>`; there is no conversion from
 /// or to [`RehearsalResult`] or [`crate::VerdictForecast`].
 ///
-/// ```compile_fail
-/// use fallrate_lethality::{VerdictForecast, VerdictMeasured};
-/// fn publish(_: VerdictMeasured) {}
-/// fn cheat(f: VerdictForecast) { publish(f.into()); } // no conversion exists
+/// ```compile_fail,E0277
+/// use fallrate_lethality::{RehearsalResult, VerdictMeasured};
+/// fn cheat(r: RehearsalResult) -> VerdictMeasured { r.into() } // no conversion exists
 /// ```
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "kind", rename = "verdict_measured")]

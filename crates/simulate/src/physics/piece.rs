@@ -67,6 +67,8 @@ pub(crate) struct Food {
     pub material: Material,
     pub grid: Grid,
     pub air: AirConstants,
+    over_gap: Vec<f64>,
+    over_cell: Vec<f64>,
     v_dry: f64,
     v_slope: f64,
     v_start: f64,
@@ -88,8 +90,11 @@ impl Food {
         let m = batch.material.clone();
         let v_slope = m.shrinkage_share / m.water_density_kg_per_m3;
         let v_start = m.specific_volume_m3_per_kg(m.moisture_initial_dry_basis);
+        let grid = Grid::new(&m, batch.load.nodes);
         Self {
-            grid: Grid::new(&m, batch.load.nodes),
+            over_gap: grid.gap.iter().map(|g| 1.0 / g).collect(),
+            over_cell: grid.cell.iter().map(|c| 1.0 / c).collect(),
+            grid,
             air: batch.air,
             v_dry: m.specific_volume_m3_per_kg(0.0),
             v_slope,
@@ -206,21 +211,27 @@ impl Food {
         if round {
             self.round_geometry(y, scratch);
         }
-        dy.fill(0.0);
         if let Some(jac) = jacobian.as_deref_mut() {
             jac.diag.fill([0.0; 4]);
         }
         let square = area * area;
+        let (nodes, _) = y.as_chunks::<2>();
+        let (rates, _) = dy.as_chunks_mut::<2>();
+        // What comes into a node from the interface below it.
+        let mut below = [0.0; 2];
         for j in 0..n - 1 {
-            let (x0, t0, x1, t1) = (y[2 * j], y[2 * j + 1], y[2 * j + 2], y[2 * j + 3]);
+            let ([x0, t0], [x1, t1]) = (nodes[j], nodes[j + 1]);
             let p = self.transport(0.5 * (x0 + x1), 0.5 * (t0 + t1));
             let (over_v, log_v) = (1.0 / p.v, self.v_slope / p.v);
+            // 1/v^2 of the moisture flux is taken as 1/(v0 v1), its exact mean over X since v is linear in X.
+            let (v0, v1) = (self.volume(x0), self.volume(x1));
+            let over_pair = 1.0 / (v0 * v1);
             // Conductances per square metre of initial face: moisture (of X) and heat (of T).
             let (cx, ct, log_geometry) = if round {
                 (scratch[j] * p.d * over_v, scratch[j] * p.k, 0.0)
             } else {
-                let g = square * over_v / self.grid.gap[j];
-                (g * p.d * over_v, g * p.k, log_v)
+                let g = square * self.over_gap[j];
+                (g * p.d * over_pair, g * over_v * p.k, log_v)
             };
             let (dx, dt) = (x1 - x0, t1 - t0);
             let flow = -cx * dx;
@@ -228,15 +239,18 @@ impl Food {
             let (s0, s1) = self.bound(x0, x1);
             // Difference of the enthalpy of the moving water between the nodes, halved.
             let de = 0.5 * (cw * dt - (s1.0 - s0.0));
-            dy[2 * j] -= flow;
-            dy[2 * j + 2] += flow;
-            dy[2 * j + 1] -= heat + flow * de;
-            dy[2 * j + 3] += heat - flow * de;
+            rates[j] = [below[0] - flow, below[1] - heat - flow * de];
+            below = [flow, heat - flow * de];
             if let Some(jac) = jacobian.as_deref_mut() {
                 let log_d = if p.d > 0.0 { (p.dd_dx / p.d, p.dd_dt / p.d) } else { (0.0, 0.0) };
-                let half_x = 0.5 * flow * (log_d.0 - log_v - log_geometry);
+                let half_x = 0.5 * flow * log_d.0;
                 let half_t = 0.5 * flow * log_d.1;
-                let df = [half_x + cx, half_t, half_x - cx, half_t];
+                let (shrunk0, shrunk1) = if round {
+                    (0.5 * flow * log_v, 0.5 * flow * log_v)
+                } else {
+                    (flow * v1 * over_pair * self.v_slope, flow * v0 * over_pair * self.v_slope)
+                };
+                let df = [half_x + cx - shrunk0, half_t, half_x - cx - shrunk1, half_t];
                 let half_k = 0.5 * heat * (p.dk_dx / p.k - log_geometry);
                 let dq = [half_k, ct, half_k, -ct];
                 let dde = [0.5 * s0.1, -0.5 * cw, -0.5 * s1.1, 0.5 * cw];
@@ -261,9 +275,10 @@ impl Food {
                 d1[3] += high[3];
             }
         }
+        rates[n - 1] = below;
         let out = self.faces(y, air, c, area, dy, jacobian.as_deref_mut());
         for j in 0..n {
-            let cell = 1.0 / self.grid.cell[j];
+            let cell = self.over_cell[j];
             let capacity = cs + y[2 * j] * cw;
             let thermal = cell / capacity;
             dy[2 * j] *= cell;

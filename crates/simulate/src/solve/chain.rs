@@ -37,7 +37,7 @@ struct Factored {
     inverse: Vec<Block>,
     /// -(lower x inverse pivot before): what forward elimination adds.
     lower: Vec<Block>,
-    /// c x upper.
+    /// c x upper; the last block stays zero.
     upper: Vec<Block>,
     /// Response of the piece to its air's (T, w): two columns, interleaved (X, T) by node.
     response: Vec<[f64; 2]>,
@@ -62,7 +62,7 @@ impl ChainSolver {
         let one = Factored {
             inverse: vec![[0.0; 4]; nodes],
             lower: vec![[0.0; 4]; nodes - 1],
-            upper: vec![[0.0; 4]; nodes - 1],
+            upper: vec![[0.0; 4]; nodes],
             response: vec![[0.0; 2]; 2 * nodes],
         };
         Self {
@@ -214,20 +214,21 @@ fn factor_blocks(f: &mut Factored, diag: &[Block], upper: &[Block], lower: &[Blo
 
 // With M = I - cJ the off-diagonal blocks are -c J; signs are folded in: forward adds, backward adds.
 fn solve_one(f: &Factored, x: &mut [f64]) {
-    let n = f.inverse.len();
-    for k in 1..n {
-        let (dx, dt) = apply(&f.lower[k - 1], x[2 * k - 2], x[2 * k - 1]);
-        x[2 * k] += dx;
-        x[2 * k + 1] += dt;
-    }
-    for k in (0..n).rev() {
-        let (mut a, mut b) = (x[2 * k], x[2 * k + 1]);
-        if k + 1 < n {
-            let (dx, dt) = apply(&f.upper[k], x[2 * k + 2], x[2 * k + 3]);
-            a += dx;
-            b += dt;
+    let (x, _) = x.as_chunks_mut::<2>();
+    let mut before = [0.0; 2];
+    for (k, v) in x.iter_mut().enumerate() {
+        if k > 0 {
+            let (dx, dt) = apply(&f.lower[k - 1], before[0], before[1]);
+            v[0] += dx;
+            v[1] += dt;
         }
-        (x[2 * k], x[2 * k + 1]) = apply(&f.inverse[k], a, b);
+        before = *v;
+    }
+    let mut after = [0.0; 2];
+    for ((v, inverse), upper) in x.iter_mut().zip(&f.inverse).zip(&f.upper).rev() {
+        let (dx, dt) = apply(upper, after[0], after[1]);
+        (after[0], after[1]) = apply(inverse, v[0] + dx, v[1] + dt);
+        *v = after;
     }
 }
 

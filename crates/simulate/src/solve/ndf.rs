@@ -5,6 +5,8 @@
 
 const MAX_ORDER: usize = 5;
 const MAX_NEWTON: usize = 4;
+/// Share of the error tolerance left to the Newton iteration.
+const NEWTON_SHARE: f64 = 0.08;
 const LEAST_FACTOR: f64 = 0.2;
 const GREATEST_FACTOR: f64 = 10.0;
 /// Coefficients that trade accuracy against stability (table 1 of the paper); the last order is the plain BDF.
@@ -106,7 +108,7 @@ impl Ndf {
             order: 1,
             equal_steps: 0,
             d: vec![vec![0.0; n]; MAX_ORDER + 3],
-            newton_tolerance: (10.0 * f64::EPSILON / rtol).max(0.03),
+            newton_tolerance: (10.0 * f64::EPSILON / rtol).max(NEWTON_SHARE),
             rate: f64::NAN,
             factored_c: f64::NAN,
             slopes_current: false,

@@ -1,0 +1,185 @@
+//! What can go wrong in a use case.
+
+use std::fmt;
+
+use fallrate_air::AirError;
+use fallrate_datafile::Problems;
+use fallrate_plan::PlanError;
+use fallrate_report::ReportError;
+
+use crate::edit::ChangeError;
+use crate::ports::FileFault;
+
+/// Where in a file something stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// File as the user named it.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column, from 1.
+    pub column: usize,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}:{}", self.file, self.line, self.column)
+    }
+}
+
+/// Errors of the use cases. Order of a message: what, value, what is allowed, where.
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    /// A file cannot be read or written.
+    #[error(transparent)]
+    File(#[from] FileFault),
+    /// A file that is wrong somewhere; every problem with its place.
+    #[error(transparent)]
+    Problems(#[from] Problems),
+    /// A file that names what does not exist.
+    #[error("{what}: '{name}' is not known; allowed: {allowed}; {place}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
+    Unknown {
+        /// "product", "cabinet".
+        what: &'static str,
+        /// Name.
+        name: String,
+        /// What exists.
+        allowed: String,
+        /// Where it stands.
+        place: Place,
+        /// A name near it.
+        near: Option<String>,
+    },
+    /// A name on the command line that does not exist.
+    #[error("{what}: '{name}' is not known; allowed: {allowed}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
+    UnknownName {
+        /// "product", "cabinet".
+        what: &'static str,
+        /// Name.
+        name: String,
+        /// What exists.
+        allowed: String,
+        /// A name near it.
+        near: Option<String>,
+    },
+    /// There is no plan.
+    #[error("{error}; {place}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
+    Plan {
+        /// Why.
+        error: PlanError,
+        /// Where the cause stands in the plan file.
+        place: Place,
+        /// A name near a wrong one.
+        near: Option<String>,
+    },
+    /// A comparison needs something the cabinet does not have.
+    #[error("ways of starting: cabinet '{cabinet}' has {marks} vent mark; allowed: two or more")]
+    NoWays {
+        /// Cabinet's key.
+        cabinet: String,
+        /// Number of marks.
+        marks: usize,
+    },
+    /// Two sides are needed.
+    #[error("compare: {given} sides; allowed: two or more plan files, one file with --with, or one file with --ways")]
+    Sides {
+        /// How many there are.
+        given: usize,
+    },
+    /// A change that cannot be made.
+    #[error(transparent)]
+    Change(#[from] ChangeError),
+    /// Air that cannot be.
+    #[error(transparent)]
+    Air(#[from] AirError),
+    /// A question about air with too little or too much given.
+    #[error("air: {given}; allowed: {allowed}")]
+    AirQuestion {
+        /// What was given.
+        given: String,
+        /// What is allowed.
+        allowed: String,
+    },
+    /// A picture cannot be made.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    /// A table cannot be written.
+    #[error("curves: not written as CSV: {reason}")]
+    Csv {
+        /// Why.
+        reason: String,
+    },
+    /// The user cancelled.
+    #[error("cancelled; nothing was written")]
+    Cancelled,
+}
+
+/// The place of a key (or of a quoted name) in a text: the first line that has it, else the first line of the file.
+pub(crate) fn place_of(file: &str, text: &str, section: Option<&str>, key: &str) -> Place {
+    let mut inside = section.is_none();
+    for (n, line) in text.lines().enumerate() {
+        let bare = line.trim_start();
+        if let Some(head) = bare.strip_prefix('[') {
+            let name = head.trim_start_matches('[').split(']').next().unwrap_or("").trim();
+            inside = section.is_none_or(|s| s == name);
+            if inside && key.is_empty() {
+                return Place { file: file.to_owned(), line: n + 1, column: 1 };
+            }
+            continue;
+        }
+        if !inside {
+            continue;
+        }
+        let after = bare.strip_prefix(key).map(str::trim_start);
+        if !key.is_empty() && after.is_some_and(|rest| rest.starts_with('=')) {
+            let column = line.find('=').map_or(1, |at| {
+                let rest = &line[at + 1..];
+                line[..at + 1].chars().count() + rest.chars().take_while(|c| c.is_whitespace()).count() + 1
+            });
+            return Place { file: file.to_owned(), line: n + 1, column };
+        }
+    }
+    Place { file: file.to_owned(), line: 1, column: 1 }
+}
+
+/// The place of a quoted name in a text.
+pub(crate) fn place_of_name(file: &str, text: &str, name: &str) -> Option<Place> {
+    text.lines().enumerate().find_map(|(n, line)| {
+        let code = line.split('#').next().unwrap_or("");
+        let at = [format!("\"{name}\""), format!("'{name}'")].iter().find_map(|q| code.find(q.as_str()))?;
+        Some(Place { file: file.to_owned(), line: n + 1, column: line[..at].chars().count() + 1 })
+    })
+}
+
+/// Where in the plan file the cause of an error stands.
+pub(crate) fn plan_place(file: &str, text: &str, error: &PlanError) -> Place {
+    match error {
+        PlanError::OutOfReach { .. } | PlanError::AlreadyThere { .. } | PlanError::NoSuchActivity { .. } => {
+            place_of(file, text, Some("target"), "")
+        }
+        PlanError::Unknown { name, .. } => {
+            place_of_name(file, text, name).unwrap_or_else(|| place_of(file, text, None, "cabinet"))
+        }
+        PlanError::Contradiction { what, .. } => contradiction_place(file, text, what),
+        PlanError::Simulate(e) => simulate_place(file, text, &e.to_string()),
+        PlanError::Cancelled => Place { file: file.to_owned(), line: 1, column: 1 },
+    }
+}
+
+fn contradiction_place(file: &str, text: &str, what: &str) -> Place {
+    if what.contains("trays") {
+        return place_of(file, text, Some("load"), "trays");
+    }
+    if let Some(name) = what.split('\'').nth(1) {
+        return place_of_name(file, text, name).unwrap_or_else(|| place_of(file, text, Some("stage"), ""));
+    }
+    let section = if what.contains("target") { "target" } else if what.contains("vent") { "stage" } else { "raw" };
+    place_of(file, text, Some(section), "")
+}
+
+fn simulate_place(file: &str, text: &str, message: &str) -> Place {
+    let quoted = message.split('\'').nth(1);
+    quoted
+        .and_then(|name| place_of_name(file, text, name))
+        .unwrap_or_else(|| Place { file: file.to_owned(), line: 1, column: 1 })
+}

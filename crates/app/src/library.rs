@@ -1,0 +1,166 @@
+//! Products and cabinets at hand: those the program carries, and the user's own files.
+
+use std::path::{Path, PathBuf};
+
+use fallrate_datafile::{LARGEST_FILE_BYTES, Problems, nearest};
+use fallrate_equipment::Cabinet;
+use fallrate_foods::{Cautions, Product, Sources};
+use fallrate_plan::request::Named;
+
+use crate::error::{AppError, place_of};
+use crate::ports::Files;
+
+mod embedded {
+    include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
+}
+
+/// Products, cabinets, sources and cautions that the program carries.
+#[derive(Debug)]
+pub struct Library {
+    products: Vec<Product>,
+    cabinets: Vec<Cabinet>,
+    sources: Sources,
+    cautions: Cautions,
+}
+
+impl Library {
+    /// Reads what the program carries.
+    ///
+    /// # Errors
+    /// Problems of a carried file, which the tests exclude.
+    pub fn embedded() -> Result<Self, AppError> {
+        let products: Result<Vec<Product>, Problems> =
+            embedded::PRODUCTS.iter().map(|(name, text)| Product::parse(name, text)).collect();
+        let cabinets: Result<Vec<Cabinet>, Problems> =
+            embedded::CABINETS.iter().map(|(name, text)| Cabinet::parse(name, text)).collect();
+        Ok(Self {
+            products: products?,
+            cabinets: cabinets?,
+            sources: Sources::parse("sources.toml", embedded::SOURCES)?,
+            cautions: Cautions::parse("cautions.toml", embedded::CAUTIONS)?,
+        })
+    }
+    /// Products in order of their keys.
+    #[must_use]
+    pub fn products(&self) -> &[Product] {
+        &self.products
+    }
+    /// Cabinets in order of their keys.
+    #[must_use]
+    pub fn cabinets(&self) -> &[Cabinet] {
+        &self.cabinets
+    }
+    /// Sources that products refer to.
+    #[must_use]
+    pub const fn sources(&self) -> &Sources {
+        &self.sources
+    }
+    /// Cautions that products refer to.
+    #[must_use]
+    pub const fn cautions(&self) -> &Cautions {
+        &self.cautions
+    }
+
+    /// A product by key or by the path of a file.
+    ///
+    /// # Errors
+    /// [`AppError`] where there is none.
+    pub fn product(&self, files: &dyn Files, name: &str) -> Result<Product, AppError> {
+        if is_path(name) {
+            let (shown, text) = read_text(files, Path::new(name))?;
+            return Ok(Product::parse(&shown, &text)?);
+        }
+        let keys = || self.products.iter().map(|p| p.key.as_str());
+        self.products.iter().find(|p| p.key == name).cloned().ok_or_else(|| AppError::UnknownName {
+            what: "product",
+            name: name.to_owned(),
+            allowed: format!("{}, or the path of a file ending in .toml", keys().collect::<Vec<_>>().join(", ")),
+            near: nearest(name, keys()).map(str::to_owned),
+        })
+    }
+    /// A cabinet by key or by the path of a file.
+    ///
+    /// # Errors
+    /// [`AppError`] where there is none.
+    pub fn cabinet(&self, files: &dyn Files, name: &str) -> Result<Cabinet, AppError> {
+        if is_path(name) {
+            let (shown, text) = read_text(files, Path::new(name))?;
+            return Ok(Cabinet::parse(&shown, &text)?);
+        }
+        let keys = || self.cabinets.iter().map(|c| c.key.as_str());
+        self.cabinets.iter().find(|c| c.key == name).cloned().ok_or_else(|| AppError::UnknownName {
+            what: "cabinet",
+            name: name.to_owned(),
+            allowed: format!("{}, or the path of a file ending in .toml", keys().collect::<Vec<_>>().join(", ")),
+            near: nearest(name, keys()).map(str::to_owned),
+        })
+    }
+
+    /// The product a plan file names; a path is taken from the plan file's folder.
+    pub(crate) fn product_of(
+        &self,
+        files: &dyn Files,
+        named: &Named,
+        plan: (&str, &str),
+    ) -> Result<Product, AppError> {
+        let name = beside(named, plan.0);
+        self.product(files, &name).map_err(|e| placed(e, "product", plan))
+    }
+    /// The cabinet a plan file names.
+    pub(crate) fn cabinet_of(
+        &self,
+        files: &dyn Files,
+        named: &Named,
+        plan: (&str, &str),
+    ) -> Result<Cabinet, AppError> {
+        let name = beside(named, plan.0);
+        self.cabinet(files, &name).map_err(|e| placed(e, "cabinet", plan))
+    }
+}
+
+/// Adds the place in the plan file to the error of a name.
+fn placed(error: AppError, key: &'static str, plan: (&str, &str)) -> AppError {
+    match error {
+        AppError::UnknownName { what, name, allowed, near } => {
+            AppError::Unknown { what, name, allowed, near, place: place_of(plan.0, plan.1, None, key) }
+        }
+        AppError::File(mut fault) => {
+            fault.reason = format!("{}; named as {key} in {}", fault.reason, place_of(plan.0, plan.1, None, key));
+            AppError::File(fault)
+        }
+        other => other,
+    }
+}
+
+fn beside(named: &Named, plan_file: &str) -> String {
+    match named {
+        Named::Key(key) => key.clone(),
+        Named::Path(path) => {
+            let folder: PathBuf = Path::new(plan_file).parent().map(Path::to_path_buf).unwrap_or_default();
+            let joined = folder.join(path).to_string_lossy().into_owned();
+            if is_path(&joined) { joined } else { format!("./{joined}") }
+        }
+    }
+}
+
+/// A name with a slash, a backslash or the ending `.toml` is a path.
+pub(crate) fn is_path(name: &str) -> bool {
+    name.contains(['/', '\\']) || name.ends_with(".toml")
+}
+
+/// A file's name and text, refusing what is too large or no text.
+pub(crate) fn read_text(files: &dyn Files, path: &Path) -> Result<(String, String), AppError> {
+    let shown = path.to_string_lossy().into_owned();
+    let bytes = files.read(path, LARGEST_FILE_BYTES)?;
+    // The reader of data files names what is wrong with bytes that are no text.
+    fallrate_datafile::Document::from_bytes(&shown, &bytes).map(|_| ()).or_else(|problems| {
+        let unreadable = problems.list().iter().any(|p| {
+            matches!(
+                p.kind,
+                fallrate_datafile::ProblemKind::TooLarge | fallrate_datafile::ProblemKind::NotText
+            )
+        });
+        if unreadable { Err(problems) } else { Ok(()) }
+    })?;
+    Ok((shown, String::from_utf8_lossy(&bytes).into_owned()))
+}

@@ -1,0 +1,7 @@
+//! The tasks, and the house itself: its layers hold and nothing of a machine is in it.
+
+mod all {
+    mod house;
+    mod text;
+    mod validation;
+}
