@@ -4,8 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::metadata::{Kind, Package};
 
-/// Prefix of every crate of the house.
+/// Prefix of every crate of the house but the command line, which is called like the program.
 const PREFIX: &str = "fallrate-";
+const PROGRAM: &str = "fallrate";
+
+fn crate_name(package: &str) -> Option<&str> {
+    if package == PROGRAM { Some("cli") } else { package.strip_prefix(PREFIX) }
+}
+
 /// Crates that give evidence; nothing they reach may predict.
 const PROOF: [&str; 5] = ["series", "lethality", "ingest", "store", "report"];
 /// Crates that predict.
@@ -83,7 +89,7 @@ pub fn check_table(rows: &[Row]) -> Vec<String> {
 pub fn check_edges(rows: &[Row], members: &[Package]) -> Vec<String> {
     let mut findings = vec![];
     let crates: Vec<(&str, &Package)> =
-        members.iter().filter_map(|p| Some((p.name.strip_prefix(PREFIX)?, p))).collect();
+        members.iter().filter_map(|p| Some((crate_name(&p.name)?, p))).collect();
     for (name, package) in &crates {
         let Some(at) = rows.iter().position(|r| r.name == *name) else {
             findings
@@ -91,7 +97,7 @@ pub fn check_edges(rows: &[Row], members: &[Package]) -> Vec<String> {
             continue;
         };
         for (other, kind) in &package.dependencies {
-            let Some(other) = other.strip_prefix(PREFIX) else { continue };
+            let Some(other) = crate_name(other) else { continue };
             let allowed = rows.get(at).is_some_and(|r| r.may_import.contains(other))
                 || (*kind == Kind::Development && rows.iter().take(at).any(|r| r.name == other));
             if !allowed {

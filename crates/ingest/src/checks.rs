@@ -103,7 +103,8 @@ impl Checks {
         let dry: Vec<usize> =
             columns.iter().enumerate().filter(|(_, c)| c.role == Role::AirDryBulb).map(|(i, _)| i).collect();
         let rh = find(&|r| *r == Role::RelativeHumidity);
-        let tolerance = |i: usize| columns.get(i).and_then(|c| c.instrument.as_ref()).and_then(|x| x.tolerance);
+        let tolerance =
+            |i: usize| columns.get(i).and_then(|c| c.instrument.as_ref()).and_then(|x| x.tolerance);
         let wet = columns
             .iter()
             .enumerate()
@@ -147,7 +148,10 @@ impl Checks {
     }
 
     /// Wet bulbs above their dry bulb: index of the channel, by how much, and the tolerance of the pair.
-    pub fn wet_above_dry<'a>(&'a self, values: &'a [CellValue]) -> impl Iterator<Item = (usize, f64, f64)> + 'a {
+    pub fn wet_above_dry<'a>(
+        &'a self,
+        values: &'a [CellValue],
+    ) -> impl Iterator<Item = (usize, f64, f64)> + 'a {
         self.wet.iter().filter_map(move |(p, _)| {
             let wet = values.get(p.wet)?.counting()?;
             let dry = values.get(p.dry)?.counting()?;
@@ -180,7 +184,10 @@ impl Checks {
             && let Some(last) = c.last_reading
             && let Some(span) = span(last, at)
         {
-            let kind = DiagnosticKind::Gap { seconds: span.seconds(), usual_step_s: seconds(self.max_step_ms.min(1 << 50) / 2) };
+            let kind = DiagnosticKind::Gap {
+                seconds: span.seconds(),
+                usual_step_s: seconds(self.max_step_ms.min(1 << 50) / 2),
+            };
             notes.push(entry(kind, c, Some(span), line));
             self.found.push(Found::Gap(index, Gap { span, reason }));
         }
@@ -199,9 +206,17 @@ impl Checks {
             let (wet, dry) = (get(p.wet), get(p.dry));
             let vouched = p.rh.and_then(get).is_some_and(|rh| rh >= limits.sock_vouched_rh);
             // Below 40 degC a small difference is common in humid rooms.
-            let tracks = matches!((wet, dry), (Some(w), Some(d)) if d >= 40.0 && (d - w).abs() <= limits.sock_k) && !vouched;
+            let tracks = matches!((wet, dry), (Some(w), Some(d)) if d >= 40.0 && (d - w).abs() <= limits.sock_k)
+                && !vouched;
             if let Some(c) = self.channels.get(p.wet) {
-                report(run.follow(tracks, at, line), DiagnosticKind::SockPerhapsDry, limits.sock_s, c, notes, &mut self.found);
+                report(
+                    run.follow(tracks, at, line),
+                    DiagnosticKind::SockPerhapsDry,
+                    limits.sock_s,
+                    c,
+                    notes,
+                    &mut self.found,
+                );
             }
         }
     }
@@ -289,7 +304,15 @@ fn report(
 
 impl Watched {
     #[allow(clippy::float_cmp)]
-    fn follow_value(&mut self, v: f64, at: i64, line: u64, limits: &CheckLimits, notes: &mut Notes, found: &mut Vec<Found>) {
+    fn follow_value(
+        &mut self,
+        v: f64,
+        at: i64,
+        line: u64,
+        limits: &CheckLimits,
+        notes: &mut Notes,
+        found: &mut Vec<Found>,
+    ) {
         if v == self.stuck_value {
             self.stuck_count += 1;
             self.stuck.last = at;
@@ -320,7 +343,14 @@ impl Watched {
         }
     }
 
-    fn spike(&mut self, after: f64, at: i64, limits: &CheckLimits, notes: &mut Notes, found: &mut Vec<Found>) {
+    fn spike(
+        &mut self,
+        after: f64,
+        at: i64,
+        limits: &CheckLimits,
+        notes: &mut Notes,
+        found: &mut Vec<Found>,
+    ) {
         let (Some((t0, before)), Some((t1, middle, line))) = (self.before, self.middle) else { return };
         let near_in_time = seconds(at - t0) <= 2.0 * limits.spike_within_s;
         let (up, down) = (middle - before, middle - after);
@@ -332,7 +362,9 @@ impl Watched {
         let power_on = !self.is_rh && (middle - 85.0).abs() < 1e-6 && by.abs() > 5.0;
         if by.abs() > self.spike && (after - before).abs() < self.spike / 2.0 || power_on {
             let kind = if power_on {
-                DiagnosticKind::FaultCode { text: if self.is_fahrenheit { "185 degF".into() } else { "85 degC".into() } }
+                DiagnosticKind::FaultCode {
+                    text: if self.is_fahrenheit { "185 degF".into() } else { "85 degC".into() },
+                }
             } else {
                 DiagnosticKind::Spike { by }
             };

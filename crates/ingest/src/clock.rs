@@ -3,13 +3,13 @@
 use fallrate_series::DiagnosticKind;
 
 use crate::clock_plan::{ClockColumns, ClockPlan};
+use crate::error::Place;
 use crate::mapping::{ClockMapping, Fold, Skipped};
 use crate::number::{DecimalMark, parse_number};
 use crate::question::{Choice, Question, Setting, Topic};
 use crate::stamp::{ClockTime, Stamp, ZoneMark, local_from_serial, parse_clock, parse_span, parse_stamp};
 use crate::table::Row;
 use crate::zone::{Local, Zone, offset_name, show_local};
-use crate::error::Place;
 
 const DAY_MS: i64 = 86_400_000;
 
@@ -31,7 +31,6 @@ pub struct ClockReader {
     columns: ClockColumns,
     zone: Option<Zone>,
     mark: DecimalMark,
-    start_local_ms: i64,
     start_utc_ms: Option<i64>,
     half_day: Option<bool>,
     given: ClockMapping,
@@ -64,18 +63,24 @@ struct FoldPass {
 impl ClockReader {
     /// Makes the reader; `None` while the columns are open.
     #[must_use]
-    pub fn new(plan: &ClockPlan, given: &ClockMapping, mark: DecimalMark, usual_step_ms: Option<i64>, file: &str) -> Option<Self> {
+    pub fn new(
+        plan: &ClockPlan,
+        given: &ClockMapping,
+        mark: DecimalMark,
+        usual_step_ms: Option<i64>,
+        file: &str,
+    ) -> Option<Self> {
         let start_local_ms = plan.start_local_ms.unwrap_or(0);
         let mut zone = plan.zone.clone();
-        let start_utc_ms = plan.start_local_ms.and_then(|ms| match zone.as_mut().and_then(|z| z.resolve(ms)) {
-            Some(Local::One(at) | Local::Two(at, _) | Local::Skipped { before: at, .. }) => Some(at),
-            None => None,
-        });
+        let start_utc_ms =
+            plan.start_local_ms.and_then(|ms| match zone.as_mut().and_then(|z| z.resolve(ms)) {
+                Some(Local::One(at) | Local::Two(at, _) | Local::Skipped { before: at, .. }) => Some(at),
+                None => None,
+            });
         Some(Self {
             columns: plan.columns?,
             zone,
             mark,
-            start_local_ms,
             start_utc_ms,
             half_day: plan.half_day,
             given: given.clone(),
@@ -106,7 +111,7 @@ impl ClockReader {
     /// Questions that only the rows raised. Call after the last row.
     pub fn finish(&mut self) -> Vec<Question> {
         if let Some(pass) = self.fold.take()
-            && !(pass.seen_first && pass.seen_second || pass.joined && pass.seen_first)
+            && (!pass.seen_first || !pass.seen_second && !pass.joined)
         {
             self.ask_fold(&pass);
         }
@@ -137,11 +142,15 @@ impl ClockReader {
                 Some(Stamp { day, clock }) => self.civil(day.days_from_epoch() * DAY_MS, clock, row, c),
                 None => unreadable(c),
             },
-            ClockColumns::DayAndClock(d, c, order) => match (parse_stamp(row.cell(d), order), parse_clock(row.cell(c))) {
-                (Some(stamp), Some(clock)) => self.civil(stamp.day.days_from_epoch() * DAY_MS, Some(clock), row, c),
-                (None, _) => unreadable(d),
-                (_, None) => unreadable(c),
-            },
+            ClockColumns::DayAndClock(d, c, order) => {
+                match (parse_stamp(row.cell(d), order), parse_clock(row.cell(c))) {
+                    (Some(stamp), Some(clock)) => {
+                        self.civil(stamp.day.days_from_epoch() * DAY_MS, Some(clock), row, c)
+                    }
+                    (None, _) => unreadable(d),
+                    (_, None) => unreadable(c),
+                }
+            }
             ClockColumns::Clock(c) => match parse_clock(row.cell(c)) {
                 Some(clock) => self.clock_alone(clock, row, c),
                 None => unreadable(c),
@@ -150,12 +159,19 @@ impl ClockReader {
                 (Some(ms), Some(start)) => ClockReading::At(start + ms),
                 _ => unreadable(c),
             },
-            ClockColumns::Elapsed(c, factor) => match (parse_number(row.cell(c), self.mark), self.start_utc_ms) {
-                (Some(v), Some(start)) => scaled(v, factor).map_or_else(|| unreadable(c), |ms| ClockReading::At(start + ms)),
-                _ => unreadable(c),
-            },
+            ClockColumns::Elapsed(c, factor) => {
+                match (parse_number(row.cell(c), self.mark), self.start_utc_ms) {
+                    (Some(v), Some(start)) => {
+                        scaled(v, factor).map_or_else(|| unreadable(c), |ms| ClockReading::At(start + ms))
+                    }
+                    _ => unreadable(c),
+                }
+            }
             ClockColumns::Unix(c, factor) => {
-                match parse_number(row.cell(c), self.mark).and_then(|v| scaled(v, factor)).filter(|ms| *ms > 0) {
+                match parse_number(row.cell(c), self.mark)
+                    .and_then(|v| scaled(v, factor))
+                    .filter(|ms| *ms > 0)
+                {
                     Some(ms) => ClockReading::At(ms),
                     None => unreadable(c),
                 }
@@ -269,7 +285,8 @@ impl ClockReader {
             None => {}
         }
         let later = self.last_utc.is_some_and(|last| last >= first);
-        let near = |from: i64, to: i64| self.usual_step_ms.is_some_and(|step| to - from <= step * 3 / 2 + 1000);
+        let near =
+            |from: i64, to: i64| self.usual_step_ms.is_some_and(|step| to - from <= step * 3 / 2 + 1000);
         let joined = self.last_utc.is_some_and(|last| last < first && near(last, first));
         if self.fold.is_none() {
             self.notes.push(DiagnosticKind::AmbiguousLocalTime { text: row.text(column) });
@@ -316,11 +333,20 @@ impl ClockReader {
         let steady = zone.and_then(|z| z.offset_at(pass.first - 1)).map(offset_name);
         let show = |ms: i64| format!("{} UTC", show_local(ms));
         let mut choices = vec![
-            Choice { setting: Setting::Fold(Fold::First), shown: format!("{} (before the clock was set back)", show(pass.first)) },
-            Choice { setting: Setting::Fold(Fold::Second), shown: format!("{} (after it was set back)", show(pass.second)) },
+            Choice {
+                setting: Setting::Fold(Fold::First),
+                shown: format!("{} (before the clock was set back)", show(pass.first)),
+            },
+            Choice {
+                setting: Setting::Fold(Fold::Second),
+                shown: format!("{} (after it was set back)", show(pass.second)),
+            },
         ];
         if let Some(name) = steady {
-            choices.push(Choice { shown: format!("the logger's clock was never set back and stays at {name}"), setting: Setting::Zone(name) });
+            choices.push(Choice {
+                shown: format!("the logger's clock was never set back and stays at {name}"),
+                setting: Setting::Zone(name),
+            });
         }
         self.questions.push(Question {
             topic: Topic::RepeatedHour,
@@ -342,11 +368,17 @@ impl ClockReader {
             let mut choices = Vec::new();
             if let Some(name) = steady {
                 choices.push(Choice {
-                    shown: format!("the logger's clock was never set forward and stays at {name} ({} UTC)", show_local(before)),
+                    shown: format!(
+                        "the logger's clock was never set forward and stays at {name} ({} UTC)",
+                        show_local(before)
+                    ),
                     setting: Setting::Zone(name),
                 });
             }
-            choices.push(Choice { setting: Setting::Skipped(Skipped::Exclude), shown: "such rows are left out".to_owned() });
+            choices.push(Choice {
+                setting: Setting::Skipped(Skipped::Exclude),
+                shown: "such rows are left out".to_owned(),
+            });
             let zone = self.zone.as_ref().map_or("", |z| z.name.as_str());
             self.questions.push(Question {
                 topic: Topic::SkippedHour,
@@ -359,18 +391,6 @@ impl ClockReader {
         }
         ClockReading::Skipped(text)
     }
-
-    /// The zone in use.
-    #[must_use]
-    pub fn zone(&self) -> Option<&Zone> {
-        self.zone.as_ref()
-    }
-
-    /// First day or start, ms local.
-    #[must_use]
-    pub fn start_local_ms(&self) -> i64 {
-        self.start_local_ms
-    }
 }
 
 fn scaled(value: f64, factor: f64) -> Option<i64> {
@@ -382,4 +402,3 @@ fn scaled(value: f64, factor: f64) -> Option<i64> {
 fn ms_from_s(seconds: f64) -> i64 {
     scaled(seconds, 1000.0).unwrap_or(0)
 }
-

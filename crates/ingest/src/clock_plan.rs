@@ -36,7 +36,12 @@ impl ClockColumns {
     pub fn indices(&self) -> Vec<usize> {
         match *self {
             Self::DayAndClock(a, b, _) => vec![a, b],
-            Self::Stamp(a, _) | Self::Clock(a) | Self::Elapsed(a, _) | Self::Span(a) | Self::Serial(a, _) | Self::Unix(a, _) => {
+            Self::Stamp(a, _)
+            | Self::Clock(a)
+            | Self::Elapsed(a, _)
+            | Self::Span(a)
+            | Self::Serial(a, _)
+            | Self::Unix(a, _) => {
                 vec![a]
             }
         }
@@ -110,7 +115,11 @@ impl Seen {
 ///
 /// # Errors
 /// [`IngestError::NoClock`], [`IngestError::Mapping`].
-pub fn plan(e: &Evidence<'_>, questions: &mut Vec<Question>, notes: &mut Vec<ChoiceNote>) -> Result<ClockPlan, IngestError> {
+pub fn plan(
+    e: &Evidence<'_>,
+    questions: &mut Vec<Question>,
+    notes: &mut Vec<ChoiceNote>,
+) -> Result<ClockPlan, IngestError> {
     let mut plan = ClockPlan {
         columns: None,
         used: Vec::new(),
@@ -152,11 +161,13 @@ fn heading_index(e: &Evidence<'_>, name: &str) -> Result<usize, IngestError> {
         return Ok(n - 1);
     }
     let wanted = name.trim().to_lowercase();
-    e.layout.headings.iter().position(|h| h.trim().to_lowercase() == wanted).ok_or_else(|| IngestError::Mapping {
-        key: "clock.columns".to_owned(),
-        found: name.to_owned(),
-        allowed: e.layout.headings.join(", "),
-        place: Place::file(e.file),
+    e.layout.headings.iter().position(|h| h.trim().to_lowercase() == wanted).ok_or_else(|| {
+        IngestError::Mapping {
+            key: "clock.columns".to_owned(),
+            found: name.to_owned(),
+            allowed: e.layout.headings.join(", "),
+            place: Place::file(e.file),
+        }
     })
 }
 
@@ -166,7 +177,8 @@ fn find_columns(e: &Evidence<'_>, notes: &mut Vec<ChoiceNote>) -> Result<ClockCo
     if let [day, clock] = given.as_slice() {
         return Ok(ClockColumns::DayAndClock(*day, *clock, order));
     }
-    let all: Vec<usize> = if given.is_empty() { (0..e.layout.headings.len()).collect() } else { given.clone() };
+    let all: Vec<usize> =
+        if given.is_empty() { (0..e.layout.headings.len()).collect() } else { given.clone() };
     let table: Vec<(usize, Seen)> = all.iter().map(|i| (*i, seen(e, *i))).collect();
     let column = |test: &dyn Fn(&Seen) -> bool| table.iter().find(|(_, s)| test(s)).map(|(i, _)| *i);
     let stamps: Vec<usize> = table.iter().filter(|(_, s)| s.mostly(s.stamp)).map(|(i, _)| *i).collect();
@@ -190,7 +202,9 @@ fn find_columns(e: &Evidence<'_>, notes: &mut Vec<ChoiceNote>) -> Result<ClockCo
     if let Some(c) = column(&|s| s.mostly(s.clock + s.span)) {
         let elapsed = e.given.form == Some(ClockForm::ElapsedSpan)
             || table.iter().any(|(i, s)| *i == c && s.span > 0)
-            || heading_words(e, c).iter().any(|w| matches!(w.as_str(), "elapsed" | "transcurrido" | "duration" | "laufzeit"));
+            || heading_words(e, c)
+                .iter()
+                .any(|w| matches!(w.as_str(), "elapsed" | "transcurrido" | "duration" | "laufzeit"));
         let elapsed = elapsed && e.given.form != Some(ClockForm::TimeOfDay);
         return Ok(if elapsed { ClockColumns::Span(c) } else { ClockColumns::Clock(c) });
     }
@@ -206,8 +220,29 @@ fn heading_words(e: &Evidence<'_>, column: usize) -> Vec<String> {
 }
 
 const CLOCK_WORDS: &[&str] = &[
-    "time", "elapsed", "seconds", "sec", "s", "minutes", "min", "hours", "h", "date", "datetime", "timestamp", "epoch", "unix", "ts",
-    "zeit", "datum", "tiempo", "fecha", "hora", "transcurrido", "clock", "ms",
+    "time",
+    "elapsed",
+    "seconds",
+    "sec",
+    "s",
+    "minutes",
+    "min",
+    "hours",
+    "h",
+    "date",
+    "datetime",
+    "timestamp",
+    "epoch",
+    "unix",
+    "ts",
+    "zeit",
+    "datum",
+    "tiempo",
+    "fecha",
+    "hora",
+    "transcurrido",
+    "clock",
+    "ms",
 ];
 
 fn numbers(e: &Evidence<'_>, column: usize) -> Vec<f64> {
@@ -234,7 +269,9 @@ fn numeric_clock(e: &Evidence<'_>, table: &[(usize, Seen)], given: bool) -> Opti
             }
             _ if within(6e8, 4.2e9) => ClockColumns::Unix(*column, 1000.0),
             _ if within(6e11, 4.2e12) => ClockColumns::Unix(*column, 1.0),
-            _ if within(28_000.0, 75_000.0) && words.iter().all(|w| !matches!(w.as_str(), "elapsed" | "s" | "sec" | "seconds")) => {
+            _ if within(28_000.0, 75_000.0)
+                && words.iter().all(|w| !matches!(w.as_str(), "elapsed" | "s" | "sec" | "seconds")) =>
+            {
                 ClockColumns::Serial(*column, false)
             }
             _ => ClockColumns::Elapsed(*column, 0.0),
@@ -252,12 +289,18 @@ fn settle_form(
     notes: &mut Vec<ChoiceNote>,
 ) -> Option<ClockColumns> {
     match found {
-        ClockColumns::Stamp(column, _) => date_order(e, column, plan, questions, notes).map(|o| ClockColumns::Stamp(column, o)),
+        ClockColumns::Stamp(column, _) => {
+            date_order(e, column, plan, questions, notes).map(|o| ClockColumns::Stamp(column, o))
+        }
         ClockColumns::DayAndClock(day, clock, _) => {
             date_order(e, day, plan, questions, notes).map(|o| ClockColumns::DayAndClock(day, clock, o))
         }
-        ClockColumns::Elapsed(column, _) => elapsed_unit(e, column, questions).map(|f| ClockColumns::Elapsed(column, f)),
-        ClockColumns::Serial(column, _) => epoch(e, column, questions).map(|b| ClockColumns::Serial(column, b)),
+        ClockColumns::Elapsed(column, _) => {
+            elapsed_unit(e, column, questions).map(|f| ClockColumns::Elapsed(column, f))
+        }
+        ClockColumns::Serial(column, _) => {
+            epoch(e, column, questions).map(|b| ClockColumns::Serial(column, b))
+        }
         other => Some(other),
     }
 }
@@ -331,18 +374,16 @@ fn date_order(
 fn hinted_order(e: &Evidence<'_>, column: usize) -> Option<DateOrder> {
     let unit = e.layout.units.get(column).map_or("", String::as_str);
     let heading = e.layout.headings.get(column).map_or("", String::as_str);
-    for text in [unit, heading] {
+    [unit, heading].into_iter().find_map(|text| {
         let lower = text.to_lowercase();
         let at = |words: [&str; 3]| words.iter().filter_map(|w| lower.find(w)).min();
-        let (day, month, year) = (at(["dd", "tt", "dd"])?, lower.find("mm")?, at(["yy", "jj", "aa"])?);
-        let order = match (day < month, year < month.min(day)) {
+        let (day, month, year) = (at(["dd", "tt", "d/"])?, lower.find("mm")?, at(["yy", "jj", "aa"])?);
+        Some(match (day < month, year < month.min(day)) {
             (_, true) => DateOrder::YearMonthDay,
             (true, false) => DateOrder::DayMonthYear,
             (false, false) => DateOrder::MonthDayYear,
-        };
-        return Some(order);
-    }
-    None
+        })
+    })
 }
 
 fn order_question(e: &Evidence<'_>, column: usize, open: &[DateOrder], raw: RawDate, row: &Row) -> Question {
@@ -363,7 +404,11 @@ fn order_question(e: &Evidence<'_>, column: usize, open: &[DateOrder], raw: RawD
         example: row.text(column),
         choices,
         likelier,
-        place: Place { file: e.file.to_owned(), line: row.line, column: u32::try_from(column + 1).unwrap_or(0) },
+        place: Place {
+            file: e.file.to_owned(),
+            line: row.line,
+            column: u32::try_from(column + 1).unwrap_or(0),
+        },
     }
 }
 
@@ -373,7 +418,9 @@ fn smoothest(e: &Evidence<'_>, column: usize, open: &[DateOrder]) -> Option<usiz
         let days: Vec<i64> = e
             .rows
             .iter()
-            .filter_map(|r| scan_stamp(r.cell(column))?.0.under(order).map(crate::stamp::CivilDay::days_from_epoch))
+            .filter_map(|r| {
+                scan_stamp(r.cell(column))?.0.under(order).map(crate::stamp::CivilDay::days_from_epoch)
+            })
             .collect();
         days.iter().max().unwrap_or(&0) - days.iter().min().unwrap_or(&0)
     };
@@ -393,7 +440,9 @@ fn elapsed_unit(e: &Evidence<'_>, column: usize, questions: &mut Vec<Question>) 
     seen.extend(words(e.layout.units.get(column).map_or("", String::as_str)));
     for word in &seen {
         match word.as_str() {
-            "s" | "sec" | "secs" | "second" | "seconds" | "sek" | "sekunden" | "segundos" | "seg" => return Some(1000.0),
+            "s" | "sec" | "secs" | "second" | "seconds" | "sek" | "sekunden" | "segundos" | "seg" => {
+                return Some(1000.0);
+            }
             "min" | "mins" | "minute" | "minutes" | "minuten" | "minutos" => return Some(60_000.0),
             "h" | "hr" | "hrs" | "hour" | "hours" | "stunden" | "horas" => return Some(3_600_000.0),
             "ms" | "msec" | "milliseconds" => return Some(1.0),
@@ -416,7 +465,11 @@ fn elapsed_unit(e: &Evidence<'_>, column: usize, questions: &mut Vec<Question>) 
             choice(ClockForm::ElapsedHours, "h"),
         ],
         likelier: None,
-        place: Place { file: e.file.to_owned(), line: e.layout.first_line, column: u32::try_from(column + 1).unwrap_or(0) },
+        place: Place {
+            file: e.file.to_owned(),
+            line: e.layout.first_line,
+            column: u32::try_from(column + 1).unwrap_or(0),
+        },
     });
     None
 }
@@ -441,12 +494,19 @@ fn epoch(e: &Evidence<'_>, column: usize, questions: &mut Vec<Question>) -> Opti
         topic: Topic::SpreadsheetEpoch,
         heading: e.layout.headings.get(column).cloned(),
         example: e.rows.first().map(|r| r.text(column)).unwrap_or_default(),
-        choices: [choice(ClockForm::Excel1900, false, "1899-12-30"), choice(ClockForm::Excel1904, true, "1904-01-01")]
-            .into_iter()
-            .flatten()
-            .collect(),
+        choices: [
+            choice(ClockForm::Excel1900, false, "1899-12-30"),
+            choice(ClockForm::Excel1904, true, "1904-01-01"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect(),
         likelier: Some(0),
-        place: Place { file: e.file.to_owned(), line: e.layout.first_line, column: u32::try_from(column + 1).unwrap_or(0) },
+        place: Place {
+            file: e.file.to_owned(),
+            line: e.layout.first_line,
+            column: u32::try_from(column + 1).unwrap_or(0),
+        },
     });
     None
 }
@@ -457,13 +517,15 @@ fn settle_zone(
     questions: &mut Vec<Question>,
     notes: &mut Vec<ChoiceNote>,
 ) -> Result<(), IngestError> {
-    let offsets_in_cells = matches!(plan.columns, Some(ClockColumns::Unix(..))) || cells_carry_offsets(e, &plan.used);
+    let offsets_in_cells =
+        matches!(plan.columns, Some(ClockColumns::Unix(..))) || cells_carry_offsets(e, &plan.used);
     plan.zone_in_file = offsets_in_cells;
     let named = |name: &str, key: &str| {
         Zone::named(name).ok_or_else(|| IngestError::Mapping {
             key: key.to_owned(),
             found: name.to_owned(),
-            allowed: "a zone of the zone database such as Europe/Madrid, or an offset such as +01:00".to_owned(),
+            allowed: "a zone of the zone database such as Europe/Madrid, or an offset such as +01:00"
+                .to_owned(),
             place: Place::file(e.file),
         })
     };
@@ -475,7 +537,11 @@ fn settle_zone(
         return Ok(());
     }
     if let Some((zone, text)) = zone_in_file(e, &plan.used) {
-        notes.push(ChoiceNote { what: "zone".to_owned(), chosen: zone.name.clone(), because: format!("the file says '{text}'") });
+        notes.push(ChoiceNote {
+            what: "zone".to_owned(),
+            chosen: zone.name.clone(),
+            because: format!("the file says '{text}'"),
+        });
         plan.zone = Some(zone);
         plan.zone_in_file = true;
         return Ok(());
@@ -523,9 +589,15 @@ fn zone_in_file(e: &Evidence<'_>, used: &[usize]) -> Option<(Zone, String)> {
     }
     for (_, line) in &e.layout.preamble {
         let lower = line.to_lowercase();
-        let key = ["time zone", "timezone", "utc offset", "gmt offset", "zona horaria", "zeitzone", "tz"].iter().find(|k| {
-            lower.find(**k).is_some_and(|at| lower.get(at + k.len()..).is_some_and(|t| t.trim_start_matches(['"', ' ']).starts_with([':', '=', ',', ';', '\t', '|'])))
-        })?;
+        let key = ["time zone", "timezone", "utc offset", "gmt offset", "zona horaria", "zeitzone", "tz"]
+            .iter()
+            .find(|k| {
+                lower.find(**k).is_some_and(|at| {
+                    lower.get(at + k.len()..).is_some_and(|t| {
+                        t.trim_start_matches(['"', ' ']).starts_with([':', '=', ',', ';', '\t', '|'])
+                    })
+                })
+            })?;
         let at = lower.find(key)? + key.len();
         let value = line.get(at..)?.trim_matches(|c: char| !c.is_alphanumeric() && c != '+' && c != '-');
         let value = value.split([',', ';', '\t', '|', '"', ' ']).next().unwrap_or("").trim();
@@ -540,8 +612,11 @@ fn zone_in_file(e: &Evidence<'_>, used: &[usize]) -> Option<(Zone, String)> {
 fn offset_inside(text: &str) -> Option<i64> {
     let upper = text.to_ascii_uppercase();
     let at = upper.find("GMT").or_else(|| upper.find("UTC"))?;
-    let tail: String =
-        upper.get(at..)?.chars().take_while(|c| c.is_ascii_alphanumeric() || matches!(c, '+' | '-' | ':')).collect();
+    let tail: String = upper
+        .get(at..)?
+        .chars()
+        .take_while(|c| c.is_ascii_alphanumeric() || matches!(c, '+' | '-' | ':'))
+        .collect();
     fixed_offset(&tail)
 }
 
@@ -573,7 +648,11 @@ fn settle_start(
         return Ok(());
     }
     if let Some((ms, line)) = start_in_preamble(e) {
-        notes.push(ChoiceNote { what: "start".to_owned(), chosen: show_local(ms), because: format!("the file says '{line}'") });
+        notes.push(ChoiceNote {
+            what: "start".to_owned(),
+            chosen: show_local(ms),
+            because: format!("the file says '{line}'"),
+        });
         plan.start_local_ms = Some(ms);
         return Ok(());
     }
@@ -598,7 +677,9 @@ fn start_ms(text: &str, order: DateOrder) -> Option<i64> {
 fn start_in_preamble(e: &Evidence<'_>) -> Option<(i64, String)> {
     for (_, line) in &e.layout.preamble {
         let lower = line.to_lowercase();
-        let named = ["start", "inicio", "beginn", "date", "fecha", "datum", "begin"].iter().any(|k| lower.contains(k));
+        let named = ["start", "inicio", "beginn", "date", "fecha", "datum", "begin"]
+            .iter()
+            .any(|k| lower.contains(k));
         if !named {
             continue;
         }
@@ -606,7 +687,8 @@ fn start_in_preamble(e: &Evidence<'_>) -> Option<(i64, String)> {
         let value = line.get(from..)?.trim_end_matches([',', ';', '\t', '"', '|', ' ']);
         let value = value.replace(['\t', ';'], " ");
         let Some((raw, _)) = scan_stamp(value.as_bytes()) else { continue };
-        let fitting: Vec<DateOrder> = DateOrder::ALL.into_iter().filter(|o| raw.under(*o).is_some()).collect();
+        let fitting: Vec<DateOrder> =
+            DateOrder::ALL.into_iter().filter(|o| raw.under(*o).is_some()).collect();
         if let [one] = fitting.as_slice() {
             return start_ms(&value, *one).map(|ms| (ms, line.trim().to_owned()));
         }
@@ -620,7 +702,8 @@ fn settle_half_day(e: &Evidence<'_>, plan: &mut ClockPlan, questions: &mut Vec<Q
         plan.half_day = Some(half == crate::mapping::HalfDay::Pm);
         return;
     }
-    if plan.used.is_empty() || matches!(plan.columns, Some(ClockColumns::Span(_) | ClockColumns::Elapsed(..))) {
+    if plan.used.is_empty() || matches!(plan.columns, Some(ClockColumns::Span(_) | ClockColumns::Elapsed(..)))
+    {
         return;
     }
     let clocks: Vec<(u16, bool, &Row)> = e
@@ -643,8 +726,14 @@ fn settle_half_day(e: &Evidence<'_>, plan: &mut ClockPlan, questions: &mut Vec<Q
             heading: e.layout.headings.get(column).cloned(),
             example: e.rows.first().map(|r| r.text(column)).unwrap_or_default(),
             choices: vec![
-                Choice { setting: Setting::HalfDay(crate::mapping::HalfDay::Am), shown: "the first reading before noon".to_owned() },
-                Choice { setting: Setting::HalfDay(crate::mapping::HalfDay::Pm), shown: "the first reading after noon".to_owned() },
+                Choice {
+                    setting: Setting::HalfDay(crate::mapping::HalfDay::Am),
+                    shown: "the first reading before noon".to_owned(),
+                },
+                Choice {
+                    setting: Setting::HalfDay(crate::mapping::HalfDay::Pm),
+                    shown: "the first reading after noon".to_owned(),
+                },
             ],
             likelier: None,
             place: Place::line(e.file, row.line),
@@ -652,11 +741,12 @@ fn settle_half_day(e: &Evidence<'_>, plan: &mut ClockPlan, questions: &mut Vec<Q
     }
 }
 
-
 /// Whether a heading text is the decimal mark's doubt (kept here for the question's wording).
 #[must_use]
 pub fn decimal_question(file: &str, layout: &Layout, example: &str) -> Question {
-    let read = |mark: DecimalMark| parse_number(example.as_bytes(), mark).map_or_else(|| "(no number)".to_owned(), |v| v.to_string());
+    let read = |mark: DecimalMark| {
+        parse_number(example.as_bytes(), mark).map_or_else(|| "(no number)".to_owned(), |v| v.to_string())
+    };
     let choice = |mark: DecimalMark, word: &str| Choice {
         setting: Setting::Decimal(mark),
         shown: format!("{} (decimal {word})", read(mark)),

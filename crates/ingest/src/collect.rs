@@ -1,8 +1,6 @@
 //! From a file to a log of channels.
 
-use fallrate_series::{
-    ChannelBuilder, Gap, Log, Proof, ProofProvenance, Reading, Span, SuspectReason,
-};
+use fallrate_series::{ChannelBuilder, Gap, Log, Proof, ProofProvenance, Reading, Span, SuspectReason};
 
 use crate::engine::{ReadRow, RowSink};
 use crate::error::IngestError;
@@ -41,7 +39,12 @@ impl RowSink for Collected {
 ///
 /// # Errors
 /// [`IngestError`] where the file is refused.
-pub fn read_bytes(file: &str, bytes: &[u8], mapping: &Mapping, options: &Options) -> Result<Outcome<Log<Proof>>, IngestError> {
+pub fn read_bytes(
+    file: &str,
+    bytes: &[u8],
+    mapping: &Mapping,
+    options: &Options,
+) -> Result<Outcome<Log<Proof>>, IngestError> {
     let mut collected = Collected::default();
     let mut outcome = read::stream_with(file, bytes, mapping, options, &mut collected, None, true)?;
     // The order of the dates may be shown by a date further down than the first part of the file.
@@ -63,10 +66,12 @@ pub fn read_bytes(file: &str, bytes: &[u8], mapping: &Mapping, options: &Options
 fn log_of(done: FileRead, collected: Collected) -> Result<Log<Proof>, IngestError> {
     let mut log = Log::new(&done.zone);
     log.sources.push(done.source);
-    log.diagnostics = done.diagnostics.into_iter().map(|d| fallrate_series::Diagnostic { source: Some(0), ..d }).collect();
+    log.diagnostics =
+        done.diagnostics.into_iter().map(|d| fallrate_series::Diagnostic { source: Some(0), ..d }).collect();
     let mut readings = collected.channels.into_iter();
     for (index, channel) in done.channels.into_iter().enumerate() {
-        let mut builder = ChannelBuilder::<Proof>::new(&channel.name, channel.role, ProofProvenance::Measured).source(0);
+        let mut builder =
+            ChannelBuilder::<Proof>::new(&channel.name, channel.role, ProofProvenance::Measured).source(0);
         if let Some(instrument) = channel.instrument {
             builder = builder.instrument(instrument);
         }

@@ -60,8 +60,8 @@ pub struct ColumnSeen {
 /// Numbers loggers write for an open or broken sensor: common practice, no source. Taken as such only for temperatures
 /// and humidities, where none of them can be a reading of a food dryer.
 const CODES: [f64; 20] = [
-    850.0, -127.0, -196.6, -999.0, -999.9, -9999.0, 999.0, 999.9, 9999.0, 9999.9, 99_999.0, 32_767.0, -32_768.0, 3276.7, -3276.8,
-    6553.5, 65_535.0, 1562.0, -200.0, -328.0,
+    850.0, -127.0, -196.6, -999.0, -999.9, -9999.0, 999.0, 999.9, 9999.0, 9999.9, 99_999.0, 32_767.0,
+    -32_768.0, 3276.7, -3276.8, 6553.5, 65_535.0, 1562.0, -200.0, -328.0,
 ];
 /// The same for weights, where the positive ones may be grams.
 const WEIGHT_CODES: [f64; 5] = [-999.0, -999.9, -9999.0, -32_768.0, 99_999.0];
@@ -97,7 +97,11 @@ pub struct Columns {
 ///
 /// # Errors
 /// [`IngestError::Mapping`] where the mapping names columns that are not there; [`IngestError::NoChannel`].
-pub fn plan(e: &Evidence<'_>, questions: &mut Vec<Question>, notes: &mut Vec<ChoiceNote>) -> Result<Columns, IngestError> {
+pub fn plan(
+    e: &Evidence<'_>,
+    questions: &mut Vec<Question>,
+    notes: &mut Vec<ChoiceNote>,
+) -> Result<Columns, IngestError> {
     check_named(e)?;
     let mut columns = Columns::default();
     let global = global_temperature_unit(e);
@@ -126,7 +130,11 @@ fn check_named(e: &Evidence<'_>) -> Result<(), IngestError> {
         if !found {
             return Err(IngestError::Mapping {
                 key: "column.heading".to_owned(),
-                found: if column.heading.is_empty() { format!("#{}", column.column_number.unwrap_or(0)) } else { column.heading.clone() },
+                found: if column.heading.is_empty() {
+                    format!("#{}", column.column_number.unwrap_or(0))
+                } else {
+                    column.heading.clone()
+                },
                 allowed: e.layout.headings.join(", "),
                 place: Place::line(e.file, e.layout.heading_line.unwrap_or(0)),
             });
@@ -154,11 +162,22 @@ fn entry<'a>(e: &'a Evidence<'_>, index: usize) -> Option<&'a ColumnMapping> {
 fn global_temperature_unit(e: &Evidence<'_>) -> Option<MeasureUnit> {
     for (_, line) in &e.layout.preamble {
         let lower = line.to_lowercase();
-        let named = ["temperature unit", "temp unit", "temp. unit", "units", "unit", "unidades", "unidad", "einheit", "scale"];
+        let named = [
+            "temperature unit",
+            "temp unit",
+            "temp. unit",
+            "units",
+            "unit",
+            "unidades",
+            "unidad",
+            "einheit",
+            "scale",
+        ];
         let Some(at) = named.iter().find_map(|k| lower.find(k).map(|i| i + k.len())) else { continue };
         let tail = line.get(at..).unwrap_or("");
         let parts = tail.split([':', '=', ',', ';', '\t', '|', ' ', '"']).filter(|p| !p.trim().is_empty());
-        let found: Vec<MeasureUnit> = parts.filter_map(unit_word).filter(|u| u.kind == Kind::Temperature).collect();
+        let found: Vec<MeasureUnit> =
+            parts.filter_map(unit_word).filter(|u| u.kind == Kind::Temperature).collect();
         if let [one] = found.as_slice() {
             return Some(*one);
         }
@@ -197,13 +216,16 @@ fn see(e: &Evidence<'_>, index: usize, columns: &mut Columns) -> ColumnSeen {
 fn is_counter(e: &Evidence<'_>, index: usize, heading: &str) -> bool {
     let words = crate::roles::words(heading);
     let named = heading.trim().starts_with('#')
-        || words.iter().any(|w| matches!(w.as_str(), "record" | "rec" | "no" | "nr" | "num" | "index" | "idx" | "scan" | "sample" | "row"));
-    let values: Vec<f64> = e
-        .rows
-        .iter()
-        .filter_map(|r| crate::number::parse_number(r.cell(index), e.layout.decimal))
-        .collect();
-    let one_up = values.iter().zip(values.iter().skip(1)).filter(|(a, b)| (*b - *a - 1.0).abs() < 1e-9).count();
+        || words.iter().any(|w| {
+            matches!(
+                w.as_str(),
+                "record" | "rec" | "no" | "nr" | "num" | "index" | "idx" | "scan" | "sample" | "row"
+            )
+        });
+    let values: Vec<f64> =
+        e.rows.iter().filter_map(|r| crate::number::parse_number(r.cell(index), e.layout.decimal)).collect();
+    let one_up =
+        values.iter().zip(values.iter().skip(1)).filter(|(a, b)| (*b - *a - 1.0).abs() < 1e-9).count();
     named && values.len() >= 3 && one_up * 5 >= (values.len() - 1) * 4
 }
 
@@ -234,7 +256,9 @@ fn settle(
         None => return Ok(None),
     };
     let kind = kind_of(&role);
-    let Some(unit) = settle_unit(e, index, seen, entry, &role, global, questions, notes) else { return Ok(None) };
+    let Some(unit) = settle_unit(e, index, seen, entry, &role, global, questions, notes) else {
+        return Ok(None);
+    };
     let place = Place::line(e.file, e.layout.heading_line.unwrap_or(0));
     let instrument = match entry.and_then(|c| c.instrument.as_ref()) {
         Some(instrument) => Some(instrument.instrument(&role, &place)?),
@@ -245,9 +269,15 @@ fn settle(
         Kind::Mass => WEIGHT_CODES.to_vec(),
         _ => Vec::new(),
     };
-    codes.extend(e.mapping.unplugged.iter().filter_map(|t| crate::number::parse_number(t.trim().as_bytes(), DecimalMark::Point)));
+    codes.extend(
+        e.mapping
+            .unplugged
+            .iter()
+            .filter_map(|t| crate::number::parse_number(t.trim().as_bytes(), DecimalMark::Point)),
+    );
     let heading = seen.heading.clone();
-    let name = if repeats(e, &heading) { format!("{heading} (column {})", seen.number) } else { heading.clone() };
+    let name =
+        if repeats(e, &heading) { format!("{heading} (column {})", seen.number) } else { heading.clone() };
     Ok(Some(ColumnPlan {
         index,
         name,
@@ -275,11 +305,18 @@ fn settle_role(
     if e.mapping.ignore_other_columns {
         return None;
     }
-    let has_numbers = e.rows.iter().any(|r| matches!(read_cell(r.cell(index), e.layout.decimal), Cell::Number(_) | Cell::WithUnit(..)));
+    let has_numbers = e
+        .rows
+        .iter()
+        .any(|r| matches!(read_cell(r.cell(index), e.layout.decimal), Cell::Number(_) | Cell::WithUnit(..)));
     let best = seen.proposals.first();
-    let state = best.is_some_and(|p| p.role.as_ref().is_some_and(|r| matches!(kind_of(r), Kind::State | Kind::Share)));
+    let state = best
+        .is_some_and(|p| p.role.as_ref().is_some_and(|r| matches!(kind_of(r), Kind::State | Kind::Share)));
     let Some(best) = best.filter(|_| has_numbers || state) else {
-        notes.push(left_out(&seen.heading, if has_numbers { "its heading says nothing known" } else { "it holds no numbers" }));
+        notes.push(left_out(
+            &seen.heading,
+            if has_numbers { "its heading says nothing known" } else { "it holds no numbers" },
+        ));
         return None;
     };
     if best.confidence >= e.options.accept_confidence {
@@ -298,11 +335,19 @@ fn settle_role(
 }
 
 fn left_out(heading: &str, because: &str) -> ChoiceNote {
-    ChoiceNote { what: format!("column '{heading}'"), chosen: "left out".to_owned(), because: because.to_owned() }
+    ChoiceNote {
+        what: format!("column '{heading}'"),
+        chosen: "left out".to_owned(),
+        because: because.to_owned(),
+    }
 }
 
 fn role_question(e: &Evidence<'_>, index: usize, seen: &ColumnSeen) -> Question {
-    let setting = |role: Option<Role>| Setting::Role { heading: seen.heading.clone(), column_number: seen.number, role };
+    let setting = |role: Option<Role>| Setting::Role {
+        heading: seen.heading.clone(),
+        column_number: seen.number,
+        role,
+    };
     let mut choices: Vec<Choice> = seen
         .proposals
         .iter()
@@ -367,7 +412,9 @@ fn settle_unit(
         });
         return Some(unit);
     }
-    if kind == Kind::Share && let Some(unit) = only_percent(e, index) {
+    if kind == Kind::Share
+        && let Some(unit) = only_percent(e, index)
+    {
         notes.push(ChoiceNote {
             what: format!("unit of '{}'", seen.heading),
             chosen: unit.symbol.to_owned(),
@@ -423,13 +470,24 @@ fn likelier(e: &Evidence<'_>, index: usize, kind: Kind) -> Option<&'static str> 
     }
 }
 
-fn unit_question(e: &Evidence<'_>, index: usize, seen: &ColumnSeen, units: &[MeasureUnit], likely: Option<&str>) -> Question {
-    let example_row = e.rows.iter().find(|r| crate::number::parse_number(r.cell(index), e.layout.decimal).is_some());
+fn unit_question(
+    e: &Evidence<'_>,
+    index: usize,
+    seen: &ColumnSeen,
+    units: &[MeasureUnit],
+    likely: Option<&str>,
+) -> Question {
+    let example_row =
+        e.rows.iter().find(|r| crate::number::parse_number(r.cell(index), e.layout.decimal).is_some());
     let value = example_row.and_then(|r| crate::number::parse_number(r.cell(index), e.layout.decimal));
     let choices = units
         .iter()
         .map(|u| Choice {
-            setting: Setting::Unit { heading: seen.heading.clone(), column_number: seen.number, unit: u.symbol.to_owned() },
+            setting: Setting::Unit {
+                heading: seen.heading.clone(),
+                column_number: seen.number,
+                unit: u.symbol.to_owned(),
+            },
             shown: shown(u, value),
         })
         .collect();
@@ -452,7 +510,7 @@ fn shown(unit: &MeasureUnit, value: Option<f64>) -> String {
     let Some(v) = value else { return unit.symbol.to_owned() };
     match unit.symbol {
         "degC" => format!("{v} degC ({:.1} degF)", v * 1.8 + 32.0),
-        "degF" => format!("{v} degF ({:.1} degC)", unit.to_base(v)),
+        "degF" => format!("{v} degF ({:.1} degC)", unit.base_from(v)),
         "fraction" => format!("{v} ({:.1} %)", v * 100.0),
         symbol => format!("{v} {symbol}"),
     }
@@ -468,8 +526,11 @@ fn number_probes(columns: &mut [ColumnPlan]) {
             _ => None,
         }
     }
-    let mut used: Vec<(u8, u16)> =
-        columns.iter_mut().filter_map(|c| slot(&mut c.role).map(|(k, n)| (k, *n))).filter(|(_, n)| *n > 0).collect();
+    let mut used: Vec<(u8, u16)> = columns
+        .iter_mut()
+        .filter_map(|c| slot(&mut c.role).map(|(k, n)| (k, *n)))
+        .filter(|(_, n)| *n > 0)
+        .collect();
     for column in columns.iter_mut() {
         if let Some((kind, number)) = slot(&mut column.role)
             && *number == 0

@@ -3,7 +3,9 @@
 use std::collections::VecDeque;
 use std::io::Read;
 
-use fallrate_series::{DiagnosticKind, ExcludedReason, Gap, GapReason, Instant, Quality, Span, SuspectReason};
+use fallrate_series::{
+    DiagnosticKind, ExcludedReason, Gap, GapReason, Instant, Quality, Span, SuspectReason,
+};
 
 use crate::checks::{Checks, Found, instant};
 use crate::clock::{ClockReader, ClockReading};
@@ -134,7 +136,11 @@ impl<'a> Engine<'a> {
     ///
     /// # Errors
     /// Those of the source and the sink; [`IngestError::TooManyRows`].
-    pub fn run<R: Read>(&mut self, source: &mut RowSource<R>, sink: &mut dyn RowSink) -> Result<Vec<crate::Question>, IngestError> {
+    pub fn run<R: Read>(
+        &mut self,
+        source: &mut RowSource<R>,
+        sink: &mut dyn RowSink,
+    ) -> Result<Vec<crate::Question>, IngestError> {
         let mut row = Row::default();
         while source.next(&mut row)? {
             if row.line < self.layout.first_line {
@@ -245,7 +251,11 @@ impl<'a> Engine<'a> {
             self.step_forward(at, row, sink);
         } else {
             if self.recent.contains(&(at, print)) {
-                self.notes.note(DiagnosticKind::Duplicate { same_value: true }, None, self.place(row.line, Some(at)));
+                self.notes.note(
+                    DiagnosticKind::Duplicate { same_value: true },
+                    None,
+                    self.place(row.line, Some(at)),
+                );
                 return false;
             }
             if self.last_at == Some(at) {
@@ -308,7 +318,8 @@ impl<'a> Engine<'a> {
         let by_s = back.by as f64 / 1000.0;
         if back.goes_on {
             let span = Span::new(instant(back.from), instant(back.max)).ok();
-            let mut entry = fallrate_series::Diagnostic::new(DiagnosticKind::ClockJump { by_s: -by_s }).line(back.line);
+            let mut entry =
+                fallrate_series::Diagnostic::new(DiagnosticKind::ClockJump { by_s: -by_s }).line(back.line);
             entry.span = span;
             self.notes.push(entry);
             if let Some(span) = span {
@@ -355,12 +366,14 @@ impl<'a> Engine<'a> {
         let text = row.texts().join(" ");
         let kind = match reading {
             ClockReading::Skipped(text) => DiagnosticKind::NonexistentLocalTime { text },
-            ClockReading::Unreadable(text) if filled => {
-                DiagnosticKind::UnreadableCell { text: shorten(&text), expected: "a date and clock time".to_owned() }
-            }
-            ClockReading::Blank if filled => {
-                DiagnosticKind::UnreadableCell { text: String::new(), expected: "a date and clock time".to_owned() }
-            }
+            ClockReading::Unreadable(text) if filled => DiagnosticKind::UnreadableCell {
+                text: shorten(&text),
+                expected: "a date and clock time".to_owned(),
+            },
+            ClockReading::Blank if filled => DiagnosticKind::UnreadableCell {
+                text: String::new(),
+                expected: "a date and clock time".to_owned(),
+            },
             _ if text.trim().is_empty() || row.is_blank() => return,
             _ => DiagnosticKind::NotATableLine { text: shorten(&text) },
         };

@@ -79,7 +79,9 @@ pub enum IngestError {
         place: Place,
     },
     /// The bytes are not text.
-    #[error("file: {found}; allowed: delimited text, JSON lines, a hand-entry form or an XLSX workbook; at {place}")]
+    #[error(
+        "file: {found}; allowed: delimited text, JSON lines, a hand-entry form or an XLSX workbook; at {place}"
+    )]
     NotText {
         /// What it looks like.
         found: String,
@@ -109,7 +111,9 @@ pub enum IngestError {
         place: Place,
     },
     /// No column holds the clock.
-    #[error("clock: no column of dates, clock times or elapsed spans among {headings}; allowed: one named in the mapping; at {place}")]
+    #[error(
+        "clock: no column of dates, clock times or elapsed spans among {headings}; allowed: one named in the mapping; at {place}"
+    )]
     NoClock {
         /// Headings.
         headings: String,
@@ -117,7 +121,9 @@ pub enum IngestError {
         place: Place,
     },
     /// No column that could be read.
-    #[error("channels: none of {headings} has a role; allowed: at least one, given in the mapping; at {place}")]
+    #[error(
+        "channels: none of {headings} has a role; allowed: at least one, given in the mapping; at {place}"
+    )]
     NoChannel {
         /// Headings.
         headings: String,
@@ -173,7 +179,9 @@ pub enum IngestError {
         place: Place,
     },
     /// A file that lists its newest row first, read as a stream.
-    #[error("order: the newest row comes first; allowed in a stream: oldest first (read the whole file at once instead); at {place}")]
+    #[error(
+        "order: the newest row comes first; allowed in a stream: oldest first (read the whole file at once instead); at {place}"
+    )]
     NewestFirst {
         /// Where.
         place: Place,

@@ -30,7 +30,10 @@ fn object(line: &[u8]) -> Result<Vec<(String, String)>, String> {
             }
             Ok(cells)
         }
-        other => Err(format!("a JSON line that is not an object ('{}')", crate::error::shorten(&other.to_string()))),
+        other => Err(format!(
+            "a JSON line that is not an object ('{}')",
+            crate::error::shorten(&other.to_string())
+        )),
     }
 }
 

@@ -30,9 +30,11 @@ mod column_plan;
 mod encoding;
 mod engine;
 mod error;
+mod hand;
 mod jsonl;
 mod limits;
 mod mapping;
+mod merge;
 mod notes;
 mod number;
 mod question;
@@ -52,11 +54,13 @@ pub use collect::read_bytes;
 pub use column_plan::ColumnSeen;
 pub use engine::{ReadRow, RowSink};
 pub use error::{IngestError, Place};
+pub use hand::{HandRead, is_hand_entry, read_hand};
 pub use limits::{CheckLimits, Limits, Options};
 pub use mapping::{
-    ClockForm, ClockMapping, ClockStep, ColumnMapping, Fold, HalfDay, InstrumentMapping, LayoutMapping, Mapping,
-    ROLE_WORDS, Skipped,
+    ClockForm, ClockMapping, ClockStep, ColumnMapping, Fold, HalfDay, InstrumentMapping, LayoutMapping,
+    Mapping, ROLE_WORDS, Skipped,
 };
+pub use merge::{MergeOptions, MergePart, merge};
 pub use number::{Cell, DecimalMark, parse_number, read_cell};
 pub use question::{Choice, Question, Setting, Topic};
 pub use read::{Asked, ChannelRead, FileKind, FileRead, Inspection, Outcome, inspect, stream};

@@ -19,7 +19,7 @@
 //! ```
 
 use fallrate_series::{CalendarDate, Instrument, Role};
-use fallrate_units::{Quantity, RelativeHumidity, Mass, Temperature, TemperatureDifference};
+use fallrate_units::{Mass, Quantity, RelativeHumidity, Temperature, TemperatureDifference};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{IngestError, Place};
@@ -298,8 +298,8 @@ fn is_default<T: Default + PartialEq>(v: &T) -> bool {
 
 /// Words for roles in mapping files and hand entry.
 pub const ROLE_WORDS: [&str; 17] = [
-    "air", "wet-bulb", "rh", "core", "surface", "tray", "vent", "door", "fan", "steam", "heater", "power", "pressure", "room",
-    "room-rh", "other", "ignore",
+    "air", "wet-bulb", "rh", "core", "surface", "tray", "vent", "door", "fan", "steam", "heater", "power",
+    "pressure", "room", "room-rh", "other", "ignore",
 ];
 
 /// The role a word names; the outer `None` is an unknown word, the inner one leaves the column out.
@@ -381,7 +381,8 @@ impl ColumnMapping {
         if self.heading.trim().is_empty() {
             return self.column_number == Some(column_number);
         }
-        same(&self.heading, heading) && (!heading_repeats || self.column_number.is_none_or(|n| n == column_number))
+        same(&self.heading, heading)
+            && (!heading_repeats || self.column_number.is_none_or(|n| n == column_number))
     }
 }
 
@@ -391,15 +392,16 @@ impl InstrumentMapping {
     /// # Errors
     /// [`IngestError::Mapping`] for a tolerance or limit that cannot be read.
     pub fn instrument(&self, role: &Role, place: &Place) -> Result<Instrument, IngestError> {
-        let number = |key: &str, text: &Option<String>, difference: bool| -> Result<Option<f64>, IngestError> {
-            let Some(text) = text else { return Ok(None) };
-            base_value(kind_of(role), text, difference).map(Some).ok_or_else(|| IngestError::Mapping {
-                key: format!("instrument '{}' {key}", self.id),
-                found: text.clone(),
-                allowed: "a number with a unit of the channel".to_owned(),
-                place: place.clone(),
-            })
-        };
+        let number =
+            |key: &str, text: &Option<String>, difference: bool| -> Result<Option<f64>, IngestError> {
+                let Some(text) = text else { return Ok(None) };
+                base_value(kind_of(role), text, difference).map(Some).ok_or_else(|| IngestError::Mapping {
+                    key: format!("instrument '{}' {key}", self.id),
+                    found: text.clone(),
+                    allowed: "a number with a unit of the channel".to_owned(),
+                    place: place.clone(),
+                })
+            };
         let low = number("low", &self.low, false)?;
         let high = number("high", &self.high, false)?;
         let range = match (low, high) {
@@ -471,14 +473,25 @@ impl Mapping {
         if self.clock.columns.len() > 2 {
             return bad("clock.columns".into(), self.clock.columns.join(", "), "one or two columns".into());
         }
-        for (key, value) in [("offset_seconds", Some(self.clock.offset_seconds)), ("interval_seconds", self.clock.interval_seconds)] {
+        for (key, value) in [
+            ("offset_seconds", Some(self.clock.offset_seconds)),
+            ("interval_seconds", self.clock.interval_seconds),
+        ] {
             if value.is_some_and(|v| !v.is_finite() || v.abs() > 4e9) {
-                return bad(format!("clock.{key}"), format!("{value:?}"), "a finite number of seconds".into());
+                return bad(
+                    format!("clock.{key}"),
+                    format!("{value:?}"),
+                    "a finite number of seconds".into(),
+                );
             }
         }
         for step in &self.clock.steps {
             if !step.add_seconds.is_finite() || step.add_seconds.abs() > 4e9 {
-                return bad("clock.step".into(), step.add_seconds.to_string(), "a finite number of seconds".into());
+                return bad(
+                    "clock.step".into(),
+                    step.add_seconds.to_string(),
+                    "a finite number of seconds".into(),
+                );
             }
         }
         for column in &self.columns {
@@ -491,7 +504,8 @@ impl Mapping {
                 && crate::units_seen::unit_named(kind_of(&role), unit).is_none()
                 && kind_of(&role) != Kind::Other
             {
-                let allowed: Vec<&str> = crate::units_seen::units_of(kind_of(&role)).iter().map(|u| u.symbol).collect();
+                let allowed: Vec<&str> =
+                    crate::units_seen::units_of(kind_of(&role)).iter().map(|u| u.symbol).collect();
                 return bad(format!("column '{name}' unit"), unit.clone(), allowed.join(", "));
             }
         }

@@ -67,9 +67,13 @@ fn widen(into: &mut DiagnosticKind, new: &DiagnosticKind) {
     use DiagnosticKind as K;
     let further = |a: f64, b: f64| if b.abs() > a.abs() { b } else { a };
     match (into, new) {
-        (K::RelativeHumidityAbove100 { value: a }, K::RelativeHumidityAbove100 { value: b }) => *a = a.max(*b),
+        (K::RelativeHumidityAbove100 { value: a }, K::RelativeHumidityAbove100 { value: b }) => {
+            *a = a.max(*b)
+        }
         (K::WetBulbAboveDryBulb { by_k: a }, K::WetBulbAboveDryBulb { by_k: b }) => *a = a.max(*b),
-        (K::OutOfInstrumentRange { value: a, .. }, K::OutOfInstrumentRange { value: b, .. }) => *a = further(*a, *b),
+        (K::OutOfInstrumentRange { value: a, .. }, K::OutOfInstrumentRange { value: b, .. }) => {
+            *a = further(*a, *b)
+        }
         (K::OutOfOrder { back_s: a }, K::OutOfOrder { back_s: b }) => *a = a.max(*b),
         _ => {}
     }

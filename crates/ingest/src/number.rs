@@ -39,21 +39,90 @@ pub enum Cell<'a> {
 
 /// Words for "sensor missing or broken", common practice of loggers, no source. Compared without capitals, spaces or points.
 const FAULT_WORDS: &[&str] = &[
-    "open", "opn", "oc", "opencircuit", "opentc", "burnout", "burn-out", "bout", "sbrk", "sbreak", "break", "brk",
-    "err", "error", "sensorerror", "fehler", "fault", "fail", "#n/a", "#na", "#value!", "#div/0!", "#ref!", "#num!",
-    "unplugged", "disconnected", "disconnect", "noprobe", "nosensor", "ol", "oor", "over", "under", "overrange",
-    "underrange", "overload", "hhhh", "llll", "hh", "ll", "****", "*****", "######", "####", "short", "inf", "+inf",
-    "-inf", "infinity", "-infinity", "bad", "invalid", "abierto", "desconectado", "sinsonda", "sinsensor", "offen", "bruch",
+    "open",
+    "opn",
+    "oc",
+    "opencircuit",
+    "opentc",
+    "burnout",
+    "burn-out",
+    "bout",
+    "sbrk",
+    "sbreak",
+    "break",
+    "brk",
+    "err",
+    "error",
+    "sensorerror",
+    "fehler",
+    "fault",
+    "fail",
+    "#n/a",
+    "#na",
+    "#value!",
+    "#div/0!",
+    "#ref!",
+    "#num!",
+    "unplugged",
+    "disconnected",
+    "disconnect",
+    "noprobe",
+    "nosensor",
+    "ol",
+    "oor",
+    "over",
+    "under",
+    "overrange",
+    "underrange",
+    "overload",
+    "hhhh",
+    "llll",
+    "hh",
+    "ll",
+    "****",
+    "*****",
+    "######",
+    "####",
+    "short",
+    "inf",
+    "+inf",
+    "-inf",
+    "infinity",
+    "-infinity",
+    "bad",
+    "invalid",
+    "abierto",
+    "desconectado",
+    "sinsonda",
+    "sinsensor",
+    "offen",
+    "bruch",
 ];
 
 const EMPTY_WORDS: &[&str] = &[
-    "-", "--", "---", "----", "-----", "n/a", "na", "nan", "null", "none", "nil", "nodata", "noreading", "missing", "?", "..",
-    "sindato", "s/d",
+    "-",
+    "--",
+    "---",
+    "----",
+    "-----",
+    "n/a",
+    "na",
+    "nan",
+    "null",
+    "none",
+    "nil",
+    "nodata",
+    "noreading",
+    "missing",
+    "?",
+    "..",
+    "sindato",
+    "s/d",
 ];
 
 const POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20,
-    1e21, 1e22,
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
 ];
 
 /// The number a cell holds, or `None` where it holds anything else. Plain numbers take a path without allocation that
@@ -106,7 +175,9 @@ fn slow_number(bytes: &[u8], mark: DecimalMark) -> Option<f64> {
     }
     let text = std::str::from_utf8(bytes).ok()?.trim();
     let first = text.bytes().next()?;
-    if !(first.is_ascii_digit() || matches!(first, b'-' | b'+' | b'.' | b',')) && !text.starts_with('\u{2212}') {
+    let begins =
+        first.is_ascii_digit() || matches!(first, b'-' | b'+' | b'.' | b',') || text.starts_with('\u{2212}');
+    if !begins {
         return None;
     }
     let mut clean = String::with_capacity(text.len());
@@ -206,7 +277,9 @@ mod tests {
 
     #[test]
     fn identity_fast_path_is_the_standard_librarys_number() {
-        for text in ["71.5", "-0.001", "160", "+4.25", "0.1", "123456789.0123", ".5", "5.", "9007199254740991"] {
+        for text in
+            ["71.5", "-0.001", "160", "+4.25", "0.1", "123456789.0123", ".5", "5.", "9007199254740991"]
+        {
             let want: f64 = text.parse().unwrap();
             assert_eq!(parse_number(text.as_bytes(), DecimalMark::Point), Some(want), "{text}");
             let comma = text.replace('.', ",");

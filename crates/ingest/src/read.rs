@@ -130,7 +130,12 @@ struct Planned {
     choices: Vec<ChoiceNote>,
 }
 
-fn open<R: Read>(file: &str, reader: R, mapping: &Mapping, options: &Options) -> Result<Opening<R>, IngestError> {
+fn open<R: Read>(
+    file: &str,
+    reader: R,
+    mapping: &Mapping,
+    options: &Options,
+) -> Result<Opening<R>, IngestError> {
     let mut hashing = HashingReader::new(reader, options.limits.bytes);
     let head = read_head(file, &mut hashing, SAMPLE_BYTES)?;
     let whole = head.len() < SAMPLE_BYTES;
@@ -140,7 +145,12 @@ fn open<R: Read>(file: &str, reader: R, mapping: &Mapping, options: &Options) ->
     if head.starts_with(b"PK\x03\x04") || head.starts_with(b"PK\x05\x06") {
         return open_workbook(file, head, hashing, mapping, options);
     }
-    let found = mapping.layout.encoding.as_deref().and_then(encoding::named).unwrap_or_else(|| encoding::detect(&head, whole));
+    let found = mapping
+        .layout
+        .encoding
+        .as_deref()
+        .and_then(encoding::named)
+        .unwrap_or_else(|| encoding::detect(&head, whole));
     if let Some(what) = encoding::not_text(&head, &found) {
         return Err(IngestError::NotText { found: what, place: Place::file(file) });
     }
@@ -151,11 +161,21 @@ fn open<R: Read>(file: &str, reader: R, mapping: &Mapping, options: &Options) ->
         let keys = jsonl::keys(&lines, options.limits.columns);
         let sample = json_rows(&lines, &keys);
         let layout = json_layout(file, &sample, keys.clone(), mapping, options)?;
-        (FileKind::JsonLines, RowSource::Json { lines: lines_left, keys, file: file.to_owned() }, layout, sample)
+        (
+            FileKind::JsonLines,
+            RowSource::Json { lines: lines_left, keys, file: file.to_owned() },
+            layout,
+            sample,
+        )
     } else {
         let layout = sniff::sniff(file, &lines, &mapping.layout, options.limits.columns)?;
         let sample = sample_rows(&lines, &layout);
-        (FileKind::DelimitedText, RowSource::Text { lines: lines_left, delimiter: layout.delimiter }, layout, sample)
+        (
+            FileKind::DelimitedText,
+            RowSource::Text { lines: lines_left, delimiter: layout.delimiter },
+            layout,
+            sample,
+        )
     };
     Ok(Opening::Table(Box::new(Opened {
         kind,
@@ -190,7 +210,12 @@ fn open_workbook<R: Read>(
         Err(question) => return Ok(Opening::Asked(question)),
     };
     let upto = sheet.rows.len().min(SAMPLE_LINES);
-    let layout = sniff::sniff_rows(file, sheet.rows.get(..upto).unwrap_or(&[]), &mapping.layout, options.limits.columns)?;
+    let layout = sniff::sniff_rows(
+        file,
+        sheet.rows.get(..upto).unwrap_or(&[]),
+        &mapping.layout,
+        options.limits.columns,
+    )?;
     let sample: Vec<Row> =
         sheet.rows.iter().filter(|r| r.line >= layout.first_line).take(SAMPLE_LINES).cloned().collect();
     Ok(Opening::Table(Box::new(Opened {
@@ -214,7 +239,9 @@ fn sample_lines(
 ) -> Result<(Vec<SampleLine>, bool), IngestError> {
     let mut text = Vec::new();
     let mut decoded = Utf8Reader::new(head, found);
-    decoded.read_to_end(&mut text).map_err(|e| IngestError::Read { kind: e.kind(), place: Place::file(file) })?;
+    decoded
+        .read_to_end(&mut text)
+        .map_err(|e| IngestError::Read { kind: e.kind(), place: Place::file(file) })?;
     let carriage_return = memchr::memchr(b'\n', &text).is_none() && memchr::memchr(b'\r', &text).is_some();
     let mut reader = LineReader::new(&text[..], file, options.limits.line_bytes, carriage_return);
     let mut lines = Vec::new();
@@ -256,7 +283,13 @@ fn json_rows(lines: &[SampleLine], keys: &[String]) -> Vec<Row> {
         .collect()
 }
 
-fn json_layout(file: &str, sample: &[Row], keys: Vec<String>, mapping: &Mapping, options: &Options) -> Result<Layout, IngestError> {
+fn json_layout(
+    file: &str,
+    sample: &[Row],
+    keys: Vec<String>,
+    mapping: &Mapping,
+    options: &Options,
+) -> Result<Layout, IngestError> {
     let mut layout = sniff::sniff_rows(file, sample, &mapping.layout, options.limits.columns)?;
     layout.first_line = 1;
     layout.has_headings = true;
@@ -308,14 +341,21 @@ fn inspection<R: Read>(opened: &Opened<R>, planned: &Planned) -> Inspection {
         layout: opened.layout.clone(),
         columns: planned.columns.seen.clone(),
         clock_form: planned.clock.columns.map(form_of),
-        clock_columns: planned.clock.used.iter().filter_map(|i| opened.layout.headings.get(*i).cloned()).collect(),
+        clock_columns: planned
+            .clock
+            .used
+            .iter()
+            .filter_map(|i| opened.layout.headings.get(*i).cloned())
+            .collect(),
         zone: planned.clock.zone.as_ref().map(|z| z.name.clone()),
         choices: planned.choices.clone(),
         channels: planned
             .columns
             .read
             .iter()
-            .map(|c| (c.heading.clone(), u32::try_from(c.index + 1).unwrap_or(0), c.role.clone(), c.unit.symbol))
+            .map(|c| {
+                (c.heading.clone(), u32::try_from(c.index + 1).unwrap_or(0), c.role.clone(), c.unit.symbol)
+            })
             .collect(),
     }
 }
@@ -366,8 +406,14 @@ impl Inspection {
 }
 
 /// The usual step between rows and whether the newest row comes first, from the sample.
-fn steps<R: Read>(file: &str, opened: &Opened<R>, planned: &Planned, mapping: &Mapping) -> (Option<i64>, bool) {
-    let Some(mut clock) = ClockReader::new(&planned.clock, &mapping.clock, opened.layout.decimal, None, file) else {
+fn steps<R: Read>(
+    file: &str,
+    opened: &Opened<R>,
+    planned: &Planned,
+    mapping: &Mapping,
+) -> (Option<i64>, bool) {
+    let Some(mut clock) = ClockReader::new(&planned.clock, &mapping.clock, opened.layout.decimal, None, file)
+    else {
         return (None, false);
     };
     let instants: Vec<i64> = opened
@@ -403,7 +449,7 @@ pub fn inspect(file: &str, bytes: &[u8], mapping: &Mapping, options: &Options) -
     Ok(Asked { questions: planned.questions, seen })
 }
 
-fn nothing_seen() -> Inspection {
+pub(crate) fn nothing_seen() -> Inspection {
     Inspection {
         kind: FileKind::Workbook,
         encoding: String::new(),
@@ -460,7 +506,8 @@ pub(crate) fn stream_with<R: Read>(
         }
     };
     let mut planned = make_plan(file, &opened, mapping, options, orders)?;
-    let asked = |questions: Vec<Question>, seen: Inspection| Ok(Outcome::Asked(Box::new(Asked { questions, seen })));
+    let asked =
+        |questions: Vec<Question>, seen: Inspection| Ok(Outcome::Asked(Box::new(Asked { questions, seen })));
     if !planned.questions.is_empty() {
         let seen = inspection(&opened, &planned);
         return asked(planned.questions, seen);
@@ -469,8 +516,13 @@ pub(crate) fn stream_with<R: Read>(
     if newest_first {
         reverse(file, &mut opened, &mut planned, may_reverse)?;
     }
-    let Some(clock) = ClockReader::new(&planned.clock, &mapping.clock, opened.layout.decimal, usual_step_ms, file) else {
-        return Err(IngestError::NoClock { headings: opened.layout.headings.join(", "), place: Place::file(file) });
+    let Some(clock) =
+        ClockReader::new(&planned.clock, &mapping.clock, opened.layout.decimal, usual_step_ms, file)
+    else {
+        return Err(IngestError::NoClock {
+            headings: opened.layout.headings.join(", "),
+            place: Place::file(file),
+        });
     };
     let mut rows = std::mem::replace(&mut opened.rows, RowSource::Ready(Vec::new().into_iter()));
     let mut engine = Engine::new(Parts {
@@ -502,7 +554,12 @@ pub(crate) fn stream_with<R: Read>(
     let mut diagnostics = choices_noted(&opened, &planned, mapping, repaired);
     diagnostics.extend(notes.finish());
     Ok(Outcome::Done(FileRead {
-        source: Source { file_name: file.to_owned(), sha256, bytes, clock: clock_of(&planned.clock, mapping, options) },
+        source: Source {
+            file_name: file.to_owned(),
+            sha256,
+            bytes,
+            clock: clock_of(&planned.clock, mapping, options),
+        },
         channels: planned.columns.read.iter().map(channel_read).collect(),
         diagnostics,
         rows: rows_given,
@@ -516,7 +573,12 @@ fn channel_read(c: &ColumnPlan) -> ChannelRead {
 }
 
 /// Reads all rows and turns them round, where that is allowed.
-fn reverse<R: Read>(file: &str, opened: &mut Opened<R>, planned: &mut Planned, allowed: bool) -> Result<(), IngestError> {
+fn reverse<R: Read>(
+    file: &str,
+    opened: &mut Opened<R>,
+    planned: &mut Planned,
+    allowed: bool,
+) -> Result<(), IngestError> {
     if !allowed && !matches!(opened.rows, RowSource::Ready(_)) {
         return Err(IngestError::NewestFirst { place: Place::line(file, opened.layout.first_line) });
     }
@@ -540,7 +602,12 @@ fn reverse<R: Read>(file: &str, opened: &mut Opened<R>, planned: &mut Planned, a
     Ok(())
 }
 
-fn choices_noted<R: Read>(opened: &Opened<R>, planned: &Planned, mapping: &Mapping, repaired: bool) -> Vec<Diagnostic> {
+fn choices_noted<R: Read>(
+    opened: &Opened<R>,
+    planned: &Planned,
+    mapping: &Mapping,
+    repaired: bool,
+) -> Vec<Diagnostic> {
     let mut list = Vec::new();
     for c in &planned.choices {
         let ChoiceNote { what, chosen, because } = c.clone();
@@ -561,7 +628,9 @@ fn choices_noted<R: Read>(opened: &Opened<R>, planned: &Planned, mapping: &Mappi
         list.push(Diagnostic::new(kind).line(*line));
     }
     if mapping.clock.offset_seconds != 0.0 {
-        list.push(Diagnostic::new(DiagnosticKind::ClockOffsetApplied { seconds: mapping.clock.offset_seconds }));
+        list.push(Diagnostic::new(DiagnosticKind::ClockOffsetApplied {
+            seconds: mapping.clock.offset_seconds,
+        }));
     }
     for step in &mapping.clock.steps {
         let kind = DiagnosticKind::ClockOffsetApplied { seconds: step.add_seconds };
@@ -621,4 +690,3 @@ pub(crate) fn orders_in_whole(
     }
     Ok(clock_plan::orders_that_fit(cells.iter().map(Vec::as_slice)))
 }
-

@@ -67,19 +67,69 @@ pub fn words(heading: &str) -> Vec<String> {
     words
 }
 
-const WET: &[&str] = &["wet", "wetbulb", "wb", "twb", "wbt", "humedo", "feuchtkugel", "feuchttemperatur", "wick", "sock"];
+const WET: &[&str] =
+    &["wet", "wetbulb", "wb", "twb", "wbt", "humedo", "feuchtkugel", "feuchttemperatur", "wick", "sock"];
 const DRY: &[&str] = &["dry", "drybulb", "db", "tdb", "dbt", "seco", "trockenkugel", "trockentemperatur"];
 const AIR: &[&str] = &[
-    "air", "chamber", "cabinet", "oven", "smokehouse", "dryer", "drier", "exhaust", "supply", "inlet", "outlet", "return",
-    "aire", "camara", "horno", "secador", "luft", "kammer", "zuluft", "abluft", "trockner",
+    "air",
+    "chamber",
+    "cabinet",
+    "oven",
+    "smokehouse",
+    "dryer",
+    "drier",
+    "exhaust",
+    "supply",
+    "inlet",
+    "outlet",
+    "return",
+    "aire",
+    "camara",
+    "horno",
+    "secador",
+    "luft",
+    "kammer",
+    "zuluft",
+    "abluft",
+    "trockner",
 ];
-const RH: &[&str] = &["rh", "hr", "rf", "humidity", "hum", "humedad", "feuchte", "luftfeuchte", "luftfeuchtigkeit", "relhum", "hygro"];
+const RH: &[&str] = &[
+    "rh",
+    "hr",
+    "rf",
+    "humidity",
+    "hum",
+    "humedad",
+    "feuchte",
+    "luftfeuchte",
+    "luftfeuchtigkeit",
+    "relhum",
+    "hygro",
+];
 const CORE: &[&str] = &[
-    "core", "internal", "product", "meat", "centre", "center", "nucleo", "interno", "interna", "producto", "carne", "kern",
-    "kerntemperatur", "produkt", "fleisch", "jerky", "beef", "turkey", "chicken",
+    "core",
+    "internal",
+    "product",
+    "meat",
+    "centre",
+    "center",
+    "nucleo",
+    "interno",
+    "interna",
+    "producto",
+    "carne",
+    "kern",
+    "kerntemperatur",
+    "produkt",
+    "fleisch",
+    "jerky",
+    "beef",
+    "turkey",
+    "chicken",
 ];
 const SURFACE: &[&str] = &["surface", "skin", "superficie", "oberflache", "oberflaeche"];
-const WEIGHT: &[&str] = &["weight", "wt", "scale", "load", "loadcell", "mass", "peso", "balanza", "gewicht", "waage", "masse"];
+const WEIGHT: &[&str] =
+    &["weight", "wt", "scale", "load", "loadcell", "mass", "peso", "balanza", "gewicht", "waage", "masse"];
 const TRAY: &[&str] = &["tray", "bandeja", "blech", "horde", "screen", "rack"];
 const VENT: &[&str] = &["vent", "damper", "flap", "compuerta", "klappe", "louver", "louvre", "ventilacion"];
 const DOOR: &[&str] = &["door", "puerta", "tur", "tuer"];
@@ -91,16 +141,113 @@ const PRESSURE: &[&str] = &["pressure", "baro", "barometer", "barometric", "pres
 const ROOM: &[&str] = &["room", "outside", "outdoor", "sala", "exterior", "raum", "aussen", "workshop"];
 /// Words that say the column is no measurement of the batch.
 const NOT_MEASURED: &[&str] = &[
-    "set", "setpoint", "setpt", "sp", "target", "consigna", "soll", "sollwert", "battery", "batt", "vbat", "bateria", "batterie",
-    "rssi", "signal", "lqi", "alarm", "alarma", "status", "estado", "record", "rec", "no", "nr", "num", "id", "serial", "comment", "comments", "note", "notes",
-    "nota", "notas", "bemerkung", "index", "idx", "sample", "scan", "stopped", "connected", "host", "file", "end", "button", "coupler", "bad",
-    "dew", "dewpoint", "rocio", "taupunkt", "enthalpy", "volt", "voltage", "lot", "batch", "lote", "charge", "operator", "user", "name", "step", "program",
-    "average", "avg", "mean", "min", "max", "setting", "internal_temp", "coldjunction", "cj", "cjc", "reserved", "spare", "checksum", "crc",
+    "set",
+    "setpoint",
+    "setpt",
+    "sp",
+    "target",
+    "consigna",
+    "soll",
+    "sollwert",
+    "battery",
+    "batt",
+    "vbat",
+    "bateria",
+    "batterie",
+    "rssi",
+    "signal",
+    "lqi",
+    "alarm",
+    "alarma",
+    "status",
+    "estado",
+    "record",
+    "rec",
+    "no",
+    "nr",
+    "num",
+    "id",
+    "serial",
+    "comment",
+    "comments",
+    "note",
+    "notes",
+    "nota",
+    "notas",
+    "bemerkung",
+    "index",
+    "idx",
+    "sample",
+    "scan",
+    "stopped",
+    "connected",
+    "host",
+    "file",
+    "end",
+    "button",
+    "coupler",
+    "bad",
+    "dew",
+    "dewpoint",
+    "rocio",
+    "taupunkt",
+    "enthalpy",
+    "volt",
+    "voltage",
+    "lot",
+    "batch",
+    "lote",
+    "charge",
+    "operator",
+    "user",
+    "name",
+    "step",
+    "program",
+    "average",
+    "avg",
+    "mean",
+    "min",
+    "max",
+    "setting",
+    "internal_temp",
+    "coldjunction",
+    "cj",
+    "cjc",
+    "reserved",
+    "spare",
+    "checksum",
+    "crc",
 ];
 /// Words that name a sensor but not what it is in.
 const VAGUE: &[&str] = &[
-    "probe", "temp", "temperature", "t", "tc", "ch", "chan", "channel", "sensor", "sonda", "temperatura", "canal", "kanal", "fuhler",
-    "fuehler", "thermocouple", "termopar", "input", "value", "valor", "wert", "rtd", "pt", "analog", "ai", "data", "reading", "messwert",
+    "probe",
+    "temp",
+    "temperature",
+    "t",
+    "tc",
+    "ch",
+    "chan",
+    "channel",
+    "sensor",
+    "sonda",
+    "temperatura",
+    "canal",
+    "kanal",
+    "fuhler",
+    "fuehler",
+    "thermocouple",
+    "termopar",
+    "input",
+    "value",
+    "valor",
+    "wert",
+    "rtd",
+    "pt",
+    "analog",
+    "ai",
+    "data",
+    "reading",
+    "messwert",
 ];
 
 fn hit<'a>(words: &'a [String], list: &[&str]) -> Option<&'a str> {
@@ -114,13 +261,21 @@ fn first_number(words: &[String]) -> Option<u16> {
 /// The words of a heading that say where a probe is.
 fn position(words: &[String]) -> String {
     let known = |w: &str| {
-        CORE.contains(&w) || SURFACE.contains(&w) || VAGUE.contains(&w) || w.bytes().all(|b| b.is_ascii_digit())
+        CORE.contains(&w)
+            || SURFACE.contains(&w)
+            || VAGUE.contains(&w)
+            || w.bytes().all(|b| b.is_ascii_digit())
     };
     // "tray 3 left": the number belongs to the position
     if let Some(at) = words.iter().position(|w| TRAY.contains(&w.as_str()) || w == "shelf" || w == "piece") {
         return words.get(at..).unwrap_or(&[]).join(" ");
     }
-    words.iter().map(String::as_str).filter(|w| !known(w) && w.chars().count() > 1).collect::<Vec<_>>().join(" ")
+    words
+        .iter()
+        .map(String::as_str)
+        .filter(|w| !known(w) && w.chars().count() > 1)
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// What a column may be, best first. `kind` is the kind of its unit, where it has one.
@@ -129,8 +284,23 @@ pub fn propose(heading: &str, kind: Option<Kind>) -> Vec<Proposal> {
     let words = words(heading);
     let mut list = Vec::new();
     if let Some(word) = hit(&words, NOT_MEASURED) {
-        let sure = kind.is_none() || !matches!(word, "no" | "sp" | "set" | "target" | "end" | "min" | "max" | "bad" | "charge" | "sample" | "batch" | "lot");
-        let confidence = if sure || matches!(word, "sp" | "set" | "target" | "min" | "max") { 0.9 } else { 0.6 };
+        let sure = kind.is_none()
+            || !matches!(
+                word,
+                "no" | "sp"
+                    | "set"
+                    | "target"
+                    | "end"
+                    | "min"
+                    | "max"
+                    | "bad"
+                    | "charge"
+                    | "sample"
+                    | "batch"
+                    | "lot"
+            );
+        let confidence =
+            if sure || matches!(word, "sp" | "set" | "target" | "min" | "max") { 0.9 } else { 0.6 };
         list.push(Proposal { role: None, confidence, because: word.to_owned() });
         return list;
     }
@@ -163,7 +333,9 @@ fn strong(words: &[String], kind: Option<Kind>, list: &mut Vec<Proposal>) {
         add(Role::RoomDryBulb, 0.9, w);
     } else if let Some(w) = hit(words, DRY) {
         add(Role::AirDryBulb, 0.95, w);
-    } else if let Some(w) = hit(words, AIR).filter(|_| hit(words, VENT).is_none() || kind == Some(Kind::Temperature)) {
+    } else if let Some(w) =
+        hit(words, AIR).filter(|_| hit(words, VENT).is_none() || kind == Some(Kind::Temperature))
+    {
         add(Role::AirDryBulb, 0.9, w);
     }
     match (hit(words, WEIGHT), hit(words, TRAY)) {

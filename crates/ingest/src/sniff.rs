@@ -45,10 +45,10 @@ pub fn shape(cell: &[u8], mark: DecimalMark) -> Shape {
             }
         }
         found => {
-            if let Some((raw, clock)) = scan_stamp(cell) {
-                if DateOrder::ALL.iter().any(|o| raw.under(*o).is_some()) {
-                    return if clock.is_some() { Shape::Stamp } else { Shape::Day };
-                }
+            if let Some((raw, clock)) = scan_stamp(cell)
+                && DateOrder::ALL.iter().any(|o| raw.under(*o).is_some())
+            {
+                return if clock.is_some() { Shape::Stamp } else { Shape::Day };
             }
             if parse_clock(cell).is_some() {
                 Shape::Clock
@@ -115,8 +115,9 @@ fn is_data(shapes: &[Shape]) -> bool {
     let numbers = shapes.iter().filter(|s| matches!(s, Shape::Number | Shape::Fault)).count();
     let texts = shapes.iter().filter(|s| **s == Shape::Text).count();
     let clocks = filled - numbers - texts;
-    let first_clock = shapes.iter().position(|s| matches!(s, Shape::Stamp | Shape::Day | Shape::Clock | Shape::Span));
-    let real = shapes.iter().any(|s| *s == Shape::Number);
+    let first_clock =
+        shapes.iter().position(|s| matches!(s, Shape::Stamp | Shape::Day | Shape::Clock | Shape::Span));
+    let real = shapes.contains(&Shape::Number);
     filled >= 2
         && ((clocks >= 1 && numbers >= 1 && first_clock.is_some_and(|at| at < 4) && texts <= numbers + 2)
             || (real && texts == 0 && clocks == 0 && numbers == filled))
@@ -158,11 +159,18 @@ fn parted(lines: &[SampleLine], delimiter: u8) -> Vec<Row> {
 ///
 /// # Errors
 /// [`IngestError::NoTable`], [`IngestError::CommasCollide`], [`IngestError::TooManyColumns`].
-pub fn sniff(file: &str, lines: &[SampleLine], given: &LayoutMapping, most_columns: usize) -> Result<Layout, IngestError> {
+pub fn sniff(
+    file: &str,
+    lines: &[SampleLine],
+    given: &LayoutMapping,
+    most_columns: usize,
+) -> Result<Layout, IngestError> {
     let marks = |delimiter: u8| -> Vec<DecimalMark> {
         match given.decimal {
             Some(mark) => vec![mark],
-            None if delimiter == b',' && !lines.iter().any(|(_, l)| l.contains(&b'"')) => vec![DecimalMark::Point],
+            None if delimiter == b',' && !lines.iter().any(|(_, l)| l.contains(&b'"')) => {
+                vec![DecimalMark::Point]
+            }
             None => vec![DecimalMark::Point, DecimalMark::Comma],
         }
     };
@@ -186,21 +194,35 @@ pub fn sniff(file: &str, lines: &[SampleLine], given: &LayoutMapping, most_colum
 ///
 /// # Errors
 /// [`IngestError::NoTable`], [`IngestError::TooManyColumns`].
-pub fn sniff_rows(file: &str, rows: &[Row], given: &LayoutMapping, most_columns: usize) -> Result<Layout, IngestError> {
+pub fn sniff_rows(
+    file: &str,
+    rows: &[Row],
+    given: &LayoutMapping,
+    most_columns: usize,
+) -> Result<Layout, IngestError> {
     let marks = given.decimal.map_or(vec![DecimalMark::Point, DecimalMark::Comma], |m| vec![m]);
     let trials = marks.into_iter().map(|mark| trial(rows.to_vec(), 0, mark));
     let best = trials.reduce(|a, b| if b.score > a.score { b } else { a });
     finish(file, best, given, most_columns)
 }
 
-fn finish(file: &str, best: Option<Trial>, given: &LayoutMapping, most_columns: usize) -> Result<Layout, IngestError> {
+fn finish(
+    file: &str,
+    best: Option<Trial>,
+    given: &LayoutMapping,
+    most_columns: usize,
+) -> Result<Layout, IngestError> {
     let Some(best) = best else { return Err(IngestError::Empty { place: Place::file(file) }) };
     if best.rows.is_empty() {
         return Err(no_table(file, &best.all));
     }
     let widest = best.all.iter().map(Row::len).max().unwrap_or(0);
     if best.width.max(if best.delimiter == 0 { widest } else { 0 }) > most_columns {
-        return Err(IngestError::TooManyColumns { found: best.width.max(widest), allowed: most_columns, place: Place::file(file) });
+        return Err(IngestError::TooManyColumns {
+            found: best.width.max(widest),
+            allowed: most_columns,
+            place: Place::file(file),
+        });
     }
     layout(file, given, &best)
 }
@@ -223,7 +245,12 @@ fn layout(file: &str, given: &LayoutMapping, best: &Trial) -> Result<Layout, Ing
     let width = best.width.max(head.names.len());
     if head.line.is_some() {
         let named = head.names.iter().filter(|n| !n.trim().is_empty()).count();
-        if best.delimiter == b',' && best.mark == DecimalMark::Point && named >= 2 && best.width > named && commas_split_decimals(best, named) {
+        if best.delimiter == b','
+            && best.mark == DecimalMark::Point
+            && named >= 2
+            && best.width > named
+            && commas_split_decimals(best, named)
+        {
             return Err(IngestError::CommasCollide {
                 found: best.width,
                 headings: named,
@@ -238,7 +265,8 @@ fn layout(file: &str, given: &LayoutMapping, best: &Trial) -> Result<Layout, Ing
         })
         .collect();
     let upto = head.line.unwrap_or(first_line);
-    let separator = if best.delimiter == 0 { "\t".to_owned() } else { char::from(best.delimiter).to_string() };
+    let separator =
+        if best.delimiter == 0 { "\t".to_owned() } else { char::from(best.delimiter).to_string() };
     Ok(Layout {
         delimiter: best.delimiter,
         decimal: best.mark,
@@ -297,17 +325,23 @@ struct Head {
 fn is_format_word(text: &str) -> bool {
     let lower = text.to_lowercase();
     let letters = lower.chars().filter(|c| c.is_alphabetic()).collect::<String>();
-    letters.len() >= 2 && letters.chars().all(|c| "ymdhstjauf".contains(c)) && lower.contains(['/', '.', '-', ':'])
+    letters.len() >= 2
+        && letters.chars().all(|c| "ymdhstjauf".contains(c))
+        && lower.contains(['/', '.', '-', ':'])
 }
 
 fn is_unit_row(cells: &[String]) -> bool {
     let filled: Vec<&String> = cells.iter().filter(|c| !c.is_empty()).collect();
-    let units = filled.iter().filter(|c| unit_word(c).is_some() || is_format_word(c) || is_span_word(c)).count();
+    let units =
+        filled.iter().filter(|c| unit_word(c).is_some() || is_format_word(c) || is_span_word(c)).count();
     units >= 1 && units * 2 > filled.len()
 }
 
 fn is_span_word(text: &str) -> bool {
-    matches!(text.to_lowercase().as_str(), "s" | "sec" | "min" | "h" | "hr" | "ms" | "#" | "no." | "seconds" | "minutes" | "hours")
+    matches!(
+        text.to_lowercase().as_str(),
+        "s" | "sec" | "min" | "h" | "hr" | "ms" | "#" | "no." | "seconds" | "minutes" | "hours"
+    )
 }
 
 fn headings_above(above: &[Row], best: &Trial, given: Option<u64>) -> Head {
@@ -321,19 +355,28 @@ fn headings_above(above: &[Row], best: &Trial, given: Option<u64>) -> Head {
     if let Some(wanted) = given {
         let found = above.iter().find(|l| l.line == wanted);
         return found.map_or_else(Head::default, |l| {
-            let below = above.iter().find(|b| b.line > wanted).map(|b| (b.line, split(b))).filter(|(_, c)| is_unit_row(c));
+            let below = above
+                .iter()
+                .find(|b| b.line > wanted)
+                .map(|b| (b.line, split(b)))
+                .filter(|(_, c)| is_unit_row(c));
             let (unit_line, units) = below.map_or((None, Vec::new()), |(n, c)| (Some(n), c));
             Head { line: Some(wanted), unit_line, names: split(l), units }
         });
     }
-    let rule = |cells: &[String]| cells.iter().all(|c| c.chars().all(|x| matches!(x, '-' | '=' | '_' | '*' | '+')));
-    let mut candidates = above.iter().rev().map(|l| (l.line, split(l))).filter(|(_, c)| !c.is_empty() && !rule(c));
+    let rule =
+        |cells: &[String]| cells.iter().all(|c| c.chars().all(|x| matches!(x, '-' | '=' | '_' | '*' | '+')));
+    let mut candidates =
+        above.iter().rev().map(|l| (l.line, split(l))).filter(|(_, c)| !c.is_empty() && !rule(c));
     let mut head = Head::default();
     let Some((line, cells)) = candidates.next() else { return head };
     let wide = |cells: &[String]| cells.len() >= 2 && cells.len() * 2 >= best.width;
     let texts = |cells: &[String]| {
         let filled = cells.iter().filter(|c| !c.is_empty()).count();
-        let text = cells.iter().filter(|c| shape(c.as_bytes(), best.mark) == Shape::Text || unit_word(c).is_some()).count();
+        let text = cells
+            .iter()
+            .filter(|c| shape(c.as_bytes(), best.mark) == Shape::Text || unit_word(c).is_some())
+            .count();
         text * 2 > filled
     };
     if !wide(&cells) {
@@ -356,7 +399,8 @@ fn decimal_doubt(best: &Trial) -> Option<String> {
         for (i, s) in shapes.iter().enumerate().filter(|(_, s)| **s == Shape::Number) {
             let cell = row.text(i);
             let number: &str = cell.trim_start_matches(['-', '+']);
-            let number = number.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).next().unwrap_or("");
+            let number =
+                number.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).next().unwrap_or("");
             if !number.contains(['.', ',']) || *s != Shape::Number {
                 continue;
             }

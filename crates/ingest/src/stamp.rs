@@ -537,7 +537,9 @@ fn fixed_width(bytes: &[u8], order: DateOrder) -> Option<Stamp> {
 #[must_use]
 pub fn parse_clock(bytes: &[u8]) -> Option<ClockTime> {
     let text = trimmed(bytes);
-    if text.len() > 32 || !text.contains(&b':') && !text.iter().any(u8::is_ascii_alphabetic) && text.len() != 8 {
+    if text.len() > 32
+        || !text.contains(&b':') && !text.iter().any(u8::is_ascii_alphabetic) && text.len() != 8
+    {
         return None;
     }
     let mut scan = Scan { text, at: 0 };
@@ -613,8 +615,16 @@ mod tests {
 
     #[test]
     fn what_is_not_a_stamp() {
-        for text in ["71.5", "2026-13-01 08:00:00", "31/31/2026", "2026-02-30 00:00:00", "08:05", "1.2.3", "", "2026-03-01 25:00:00"]
-        {
+        for text in [
+            "71.5",
+            "2026-13-01 08:00:00",
+            "31/31/2026",
+            "2026-02-30 00:00:00",
+            "08:05",
+            "1.2.3",
+            "",
+            "2026-03-01 25:00:00",
+        ] {
             for order in DateOrder::ALL {
                 assert_eq!(civil(text, order), None, "{text}");
             }

@@ -19,13 +19,9 @@ pub struct Row {
 impl Row {
     /// Number of cells.
     #[must_use]
+    #[allow(clippy::len_without_is_empty)]
     pub fn len(&self) -> usize {
         self.ends.len()
-    }
-    /// Whether there is no cell.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.ends.is_empty()
     }
     /// A cell; empty where the row has no such cell.
     #[must_use]

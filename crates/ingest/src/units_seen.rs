@@ -43,7 +43,7 @@ impl PartialEq for MeasureUnit {
 impl MeasureUnit {
     /// The value in the base unit of the series.
     #[must_use]
-    pub fn to_base(&self, number: f64) -> f64 {
+    pub fn base_from(&self, number: f64) -> f64 {
         number * self.factor + self.offset
     }
     /// Values kept as they stand.
@@ -88,7 +88,9 @@ fn simplified(text: &str) -> String {
         .replace(['º', '˚', '\u{2218}', '\u{fffd}'], "°")
         .replace('℃', "°C")
         .replace('℉', "°F")
-        .trim_matches(|c: char| matches!(c, '(' | ')' | '[' | ']' | '{' | '}' | '<' | '>' | '.' | ',' | ':' | ' '))
+        .trim_matches(|c: char| {
+            matches!(c, '(' | ')' | '[' | ']' | '{' | '}' | '<' | '>' | '.' | ',' | ':' | ' ')
+        })
         .to_owned()
 }
 
@@ -102,14 +104,13 @@ pub fn unit_word(text: &str) -> Option<MeasureUnit> {
     let lower = text.to_lowercase();
     let squeezed: String = lower.chars().filter(|c| !c.is_whitespace() && *c != '.').collect();
     let (kind, symbol) = match squeezed.as_str() {
-        "°c" | "?c" | "degc" | "deg_c" | "gradc" | "c" | "celsius" | "degreesc" | "degreecelsius" | "degreescelsius"
-        | "gradosc" | "gradcelsius" | "cel" | "celcius" => (Kind::Temperature, "degC"),
-        "°f" | "?f" | "degf" | "deg_f" | "f" | "fahrenheit" | "degreesf" | "degreefahrenheit" | "degreesfahrenheit"
-        | "gradosf" => (Kind::Temperature, "degF"),
+        "°c" | "?c" | "degc" | "deg_c" | "gradc" | "c" | "celsius" | "degreesc" | "degreecelsius"
+        | "degreescelsius" | "gradosc" | "gradcelsius" | "cel" | "celcius" => (Kind::Temperature, "degC"),
+        "°f" | "?f" | "degf" | "deg_f" | "f" | "fahrenheit" | "degreesf" | "degreefahrenheit"
+        | "degreesfahrenheit" | "gradosf" => (Kind::Temperature, "degF"),
         "k" | "kelvin" => (Kind::Temperature, "K"),
-        "%" | "%rh" | "rh%" | "%rf" | "%hr" | "%rel" | "percent" | "pct" | "%open" | "%relhum" | "%r" | "%rhum" => {
-            (Kind::Share, "%")
-        }
+        "%" | "%rh" | "rh%" | "%rf" | "%hr" | "%rel" | "percent" | "pct" | "%open" | "%relhum" | "%r"
+        | "%rhum" => (Kind::Share, "%"),
         "fraction" | "frac" | "0-1" | "0..1" => (Kind::Share, "fraction"),
         "kg" | "kgs" | "kilogram" | "kilograms" | "kilogramm" | "kilogramos" => (Kind::Mass, "kg"),
         "g" | "gr" | "gram" | "grams" | "gramm" | "gramos" => (Kind::Mass, "g"),
@@ -175,7 +176,9 @@ fn last_or_first_word(clean: &str) -> InHeading {
     let unmistakable = |word: &str| {
         let unit = unit_word(word)?;
         let letters = word.chars().filter(|c| c.is_alphabetic()).count();
-        (word.contains(['°', 'º', '˚', '%', '℃', '℉', '\u{fffd}']) || letters >= 2 && unit.symbol != "oz" || unit.symbol == "oz" && letters == 2)
+        (word.contains(['°', 'º', '˚', '%', '℃', '℉', '\u{fffd}'])
+            || letters >= 2 && unit.symbol != "oz"
+            || unit.symbol == "oz" && letters == 2)
             .then_some(unit)
     };
     if let Some((last, before)) = words.split_last()
@@ -245,6 +248,6 @@ mod tests {
     #[test]
     fn identity_conversion_is_that_of_the_units_crate() {
         let f = unit_word("°F").unwrap();
-        assert!((f.to_base(160.0) - Temperature::from_fahrenheit(160.0).celsius()).abs() < 1e-12);
+        assert!((f.base_from(160.0) - Temperature::from_fahrenheit(160.0).celsius()).abs() < 1e-12);
     }
 }

@@ -76,6 +76,11 @@ impl ValueReader {
         }
     }
 
+    /// Judges a value that is already in the base unit.
+    pub fn judge(&self, base: f64, trouble: &mut Option<DiagnosticKind>) -> CellValue {
+        self.number(base, base, trouble)
+    }
+
     /// Reads a cell; what was wrong goes to `trouble`.
     pub fn read(&self, cell: &[u8], trouble: &mut Option<DiagnosticKind>) -> CellValue {
         match read_cell(cell, self.mark) {
@@ -101,7 +106,7 @@ impl ValueReader {
         match found {
             Cell::Empty => CellValue::Empty,
             Cell::WithUnit(v, unit) => match unit_word(unit).filter(|u| u.kind == self.kind) {
-                Some(u) => self.number(v, u.to_base(v), trouble),
+                Some(u) => self.number(v, u.base_from(v), trouble),
                 None => unreadable(&text, "a unit of the column", trouble),
             },
             Cell::Fault(_) => {
@@ -122,8 +127,13 @@ impl ValueReader {
         let (low, high) = self.range;
         if base < low || base > high {
             *trouble = Some(DiagnosticKind::OutOfInstrumentRange { value: base, low, high });
-            let impossible = matches!(self.kind, Kind::Mass | Kind::Share) && base < 0.0 || self.kind == Kind::Temperature && base < -273.15;
-            let reason = if impossible { ExcludedReason::PhysicallyImpossible } else { ExcludedReason::OutOfInstrumentRange };
+            let impossible = matches!(self.kind, Kind::Mass | Kind::Share) && base < 0.0
+                || self.kind == Kind::Temperature && base < -273.15;
+            let reason = if impossible {
+                ExcludedReason::PhysicallyImpossible
+            } else {
+                ExcludedReason::OutOfInstrumentRange
+            };
             return CellValue::Reading(base, Quality::Excluded(reason));
         }
         if self.is_rh && base > 1.0 {
@@ -154,10 +164,10 @@ fn unreadable(text: &str, expected: &str, trouble: &mut Option<DiagnosticKind>) 
 #[must_use]
 pub fn state_word(text: &str) -> Option<f64> {
     match text.trim().to_lowercase().as_str() {
-        "on" | "open" | "opened" | "true" | "yes" | "run" | "running" | "abierto" | "abierta" | "encendido" | "si" | "sí" | "ein"
-        | "an" | "auf" | "offen" | "ja" => Some(1.0),
-        "off" | "shut" | "closed" | "close" | "false" | "no" | "stop" | "stopped" | "cerrado" | "cerrada" | "apagado" | "aus" | "zu"
-        | "geschlossen" | "nein" => Some(0.0),
+        "on" | "open" | "opened" | "true" | "yes" | "run" | "running" | "abierto" | "abierta"
+        | "encendido" | "si" | "sí" | "ein" | "an" | "auf" | "offen" | "ja" => Some(1.0),
+        "off" | "shut" | "closed" | "close" | "false" | "no" | "stop" | "stopped" | "cerrado" | "cerrada"
+        | "apagado" | "aus" | "zu" | "geschlossen" | "nein" => Some(0.0),
         _ => None,
     }
 }

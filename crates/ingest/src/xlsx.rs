@@ -26,8 +26,16 @@ pub struct Sheet {
 /// # Errors
 /// [`IngestError::Workbook`], [`IngestError::NoSuchSheet`], [`IngestError::TooLarge`], [`IngestError::TooManyColumns`],
 /// [`IngestError::TooManyRows`].
-pub fn read(file: &str, bytes: &[u8], sheet: Option<&str>, limits: &Limits) -> Result<Result<Sheet, Question>, IngestError> {
-    let bad = |detail: String| IngestError::Workbook { detail: crate::error::shorten(&detail), place: Place::file(file) };
+pub fn read(
+    file: &str,
+    bytes: &[u8],
+    sheet: Option<&str>,
+    limits: &Limits,
+) -> Result<Result<Sheet, Question>, IngestError> {
+    let bad = |detail: String| IngestError::Workbook {
+        detail: crate::error::shorten(&detail),
+        place: Place::file(file),
+    };
     if declared_size(bytes) > limits.bytes.min(1 << 30) {
         return Err(IngestError::TooLarge { allowed: limits.bytes.min(1 << 30), place: Place::file(file) });
     }
@@ -36,8 +44,16 @@ pub fn read(file: &str, bytes: &[u8], sheet: Option<&str>, limits: &Limits) -> R
     read.unwrap_or_else(|_| Err(bad("damaged".to_owned())))
 }
 
-fn read_inner(file: &str, bytes: &[u8], sheet: Option<&str>, limits: &Limits) -> Result<Result<Sheet, Question>, IngestError> {
-    let bad = |e: calamine::XlsxError| IngestError::Workbook { detail: crate::error::shorten(&e.to_string()), place: Place::file(file) };
+fn read_inner(
+    file: &str,
+    bytes: &[u8],
+    sheet: Option<&str>,
+    limits: &Limits,
+) -> Result<Result<Sheet, Question>, IngestError> {
+    let bad = |e: calamine::XlsxError| IngestError::Workbook {
+        detail: crate::error::shorten(&e.to_string()),
+        place: Place::file(file),
+    };
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(bad)?;
     let names = book.sheet_names();
     let name = match (sheet, names.as_slice()) {
@@ -86,14 +102,26 @@ fn sheet_question(file: &str, names: &[String]) -> Question {
         topic: Topic::Sheet,
         heading: None,
         example: names.join(", "),
-        choices: names.iter().map(|n| Choice { setting: Setting::Sheet(n.clone()), shown: n.clone() }).collect(),
+        choices: names
+            .iter()
+            .map(|n| Choice { setting: Setting::Sheet(n.clone()), shown: n.clone() })
+            .collect(),
         likelier: None,
         place: Place::file(file),
     }
 }
 
-fn rows_of(file: &str, book: &mut Xlsx<Cursor<&[u8]>>, name: &str, from_1904: bool, limits: &Limits) -> Result<Vec<Row>, IngestError> {
-    let bad = |e: calamine::XlsxError| IngestError::Workbook { detail: crate::error::shorten(&e.to_string()), place: Place::file(file) };
+fn rows_of(
+    file: &str,
+    book: &mut Xlsx<Cursor<&[u8]>>,
+    name: &str,
+    from_1904: bool,
+    limits: &Limits,
+) -> Result<Vec<Row>, IngestError> {
+    let bad = |e: calamine::XlsxError| IngestError::Workbook {
+        detail: crate::error::shorten(&e.to_string()),
+        place: Place::file(file),
+    };
     let mut cells = book.worksheet_cells_reader(name).map_err(bad)?;
     let mut rows: Vec<Row> = Vec::new();
     let mut current: Option<(u32, Vec<String>)> = None;
@@ -113,7 +141,10 @@ fn rows_of(file: &str, book: &mut Xlsx<Cursor<&[u8]>>, name: &str, from_1904: bo
         if current.as_ref().is_none_or(|(row, _)| *row != at) {
             flush(current.take(), &mut rows);
             if rows.len() as u64 >= limits.rows {
-                return Err(IngestError::TooManyRows { allowed: limits.rows, place: Place::line(file, u64::from(at) + 1) });
+                return Err(IngestError::TooManyRows {
+                    allowed: limits.rows,
+                    place: Place::line(file, u64::from(at) + 1),
+                });
             }
             current = Some((at, Vec::new()));
         }

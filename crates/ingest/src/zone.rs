@@ -76,7 +76,8 @@ impl Zone {
         }
         let begin = offsets(zone, from_ms)?;
         let end = offsets(zone, from_ms + BLOCK_MS - 1000)?;
-        if let (AmbiguousOffset::Unambiguous { offset: a }, AmbiguousOffset::Unambiguous { offset: b }) = (begin, end)
+        if let (AmbiguousOffset::Unambiguous { offset: a }, AmbiguousOffset::Unambiguous { offset: b }) =
+            (begin, end)
             && a == b
         {
             let offset_ms = i64::from(a.seconds()) * 1000;
@@ -199,13 +200,19 @@ mod tests {
     fn clock_changes() {
         // EU rule: last Sunday of March 01:00 UTC forward, last Sunday of October 01:00 UTC back (zone database).
         let mut zone = Zone::named("Europe/Dublin").unwrap();
-        assert_eq!(zone.resolve(local("2026-10-25 00:59:59")), Some(Local::One(local("2026-10-24 23:59:59"))));
+        assert_eq!(
+            zone.resolve(local("2026-10-25 00:59:59")),
+            Some(Local::One(local("2026-10-24 23:59:59")))
+        );
         assert_eq!(
             zone.resolve(local("2026-10-25 01:30:00")),
             Some(Local::Two(local("2026-10-25 00:30:00"), local("2026-10-25 01:30:00")))
         );
         assert!(matches!(zone.resolve(local("2026-03-29 01:30:00")), Some(Local::Skipped { .. })));
-        assert_eq!(zone.resolve(local("2026-07-01 12:00:00")), Some(Local::One(local("2026-07-01 11:00:00"))));
+        assert_eq!(
+            zone.resolve(local("2026-07-01 12:00:00")),
+            Some(Local::One(local("2026-07-01 11:00:00")))
+        );
     }
 
     #[test]

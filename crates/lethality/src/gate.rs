@@ -120,7 +120,7 @@ pub(crate) fn open_to_order(f: &BatchFacts, option: &HumidityOption) -> Option<P
 /// The declared dry step against the option's limit.
 pub(crate) fn dry_step(f: &BatchFacts, option: &HumidityOption) -> Option<Part> {
     let most = option.dry_step_at_most_min?;
-    let minutes: f64 = f.dry_surface_steps.iter().map(|s| s.seconds() / 60.0).sum();
+    let minutes = dry_step_min(f);
     let supported = f.dry_step_support.as_ref().is_some_and(|s| !s.trim().is_empty());
     let answer = if minutes <= most + 1e-7 || supported { Answer::Met } else { Answer::NotMet };
     Some(Part::plain(Item::DryStep, answer, vec!["JERKY-J07"]).figures(minutes, 0.0, most, PartUnit::Minutes))
@@ -130,8 +130,12 @@ pub(crate) fn dry_step(f: &BatchFacts, option: &HumidityOption) -> Option<Part> 
 pub(crate) fn least_cook_min(f: &BatchFacts, option: &HumidityOption) -> f64 {
     let least = option.cook_at_least_min.unwrap_or(0.0);
     if option.id == crate::OptionId::JerkyA {
-        least + f.dry_surface_steps.iter().map(|s| s.seconds() / 60.0).sum::<f64>()
+        least + dry_step_min(f)
     } else {
         least
     }
+}
+
+fn dry_step_min(f: &BatchFacts) -> f64 {
+    f.dry_surface_steps.iter().fold(0.0, |sum, s| sum + s.seconds() / 60.0)
 }

@@ -93,22 +93,23 @@ const LEVEL_STEP_K: f64 = 0.01;
 const LEVEL_LOW_C: f64 = -50.0;
 const LEVELS: usize = 35_000;
 
-/// Known seconds by temperature level of 0.01 K (rounded down).
+/// Known seconds by temperature level of 0.01 K.
 struct Levels {
-    seconds: Vec<f64>,
+    /// Seconds, and the coldest temperature among them.
+    seconds: Vec<(f64, f64)>,
     hottest_pair: Option<f64>,
 }
 
 impl Levels {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     fn new(track: &Track) -> Self {
-        let mut out = Self { seconds: vec![0.0; LEVELS], hottest_pair: None };
+        let mut out = Self { seconds: vec![(0.0, f64::INFINITY); LEVELS], hottest_pair: None };
         for p in &track.pieces {
             if let Shown::Known(line) = p.shown {
                 let i = ((line.cold_c - LEVEL_LOW_C) / LEVEL_STEP_K + 1e-6).floor();
                 let i = i.clamp(0.0, (LEVELS - 1) as f64) as usize;
                 if let Some(s) = out.seconds.get_mut(i) {
-                    *s += p.to - p.from;
+                    *s = (s.0 + p.to - p.from, s.1.min(line.cold_c));
                 }
             }
             if let Some(c) = p.pair_cold_c {
@@ -120,10 +121,10 @@ impl Levels {
     /// Hottest level that was held for so long in total.
     fn held_for(&self, need_s: f64) -> Option<f64> {
         let mut sum = 0.0;
-        for (i, s) in self.seconds.iter().enumerate().rev() {
-            sum += s;
-            if *s > 0.0 && sum >= need_s - crate::dwell::DWELL_GUARD_S {
-                return Some(LEVEL_LOW_C + i as f64 * LEVEL_STEP_K);
+        for (seconds, coldest_c) in self.seconds.iter().rev() {
+            sum += seconds;
+            if *seconds > 0.0 && sum >= need_s - crate::dwell::DWELL_GUARD_S {
+                return Some(*coldest_c);
             }
         }
         None

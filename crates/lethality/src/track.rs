@@ -180,7 +180,8 @@ impl Track {
 
     /// Seconds of which nothing is known.
     pub fn unknown_s(&self) -> f64 {
-        self.pieces.iter().filter(|p| matches!(p.shown, Shown::Unknown(_))).map(|p| p.to - p.from).sum()
+        let unknown = self.pieces.iter().filter(|p| matches!(p.shown, Shown::Unknown(_)));
+        unknown.fold(0.0, |sum, p| sum + p.to - p.from)
     }
 }
 

@@ -42,7 +42,7 @@ fn main() {
             for a in &p.acts {
                 println!("{:.2} h {:?}", a.at_s / 3600.0, a);
             }
-            println!("{:?}\n{:#?}\nbalance {:?}", p.lift_off, p.core, p.run.balance);
+            println!("{:?}\n{:?}\nKILL {:#?}\nbalance {:?}", p.lift_off, p.core, p.kill, p.run.balance);
             if let Some(v) = p.variance {
                 println!("R2 {:.3}", v.r_squared);
                 for s in v.shares {

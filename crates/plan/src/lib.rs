@@ -6,6 +6,7 @@ pub mod band;
 mod curve;
 mod error;
 pub mod feasible;
+pub mod kill;
 mod lift;
 pub mod money;
 mod plan;

@@ -10,6 +10,7 @@ use crate::assemble::{Assembled, assemble, stage_input};
 use crate::band::{Band, VarianceShares, band};
 use crate::error::PlanError;
 use crate::feasible::{Feasibility, judge};
+use crate::kill::{KillForecast, kill_forecast};
 use crate::lift::lift_off_moisture;
 use crate::money::{EnergyCost, TrayWeight, Yield, energy_cost, tray_weight, yields};
 use crate::propose::{Tried, propose};
@@ -97,6 +98,8 @@ pub struct Plan {
     pub lift_off: Vec<LiftOff>,
     /// Forecast of the coldest core, for products with a kill step.
     pub core: Vec<CoreForecast>,
+    /// What the published options would come to if the run went as forecast.
+    pub kill: Vec<KillForecast>,
 }
 
 /// Computes a plan.
@@ -153,6 +156,7 @@ pub fn plan(
         tray: tray_weight(&setup, assembled.tare_kg),
         lift_off: lift_offs(product, cabinet, &assembled, &run),
         core: core_forecast(product, &run),
+        kill: kill_forecast(&setup, product, cabinet, &run, drawn.as_ref()),
         band: drawn,
         sweep: nominal,
         assembled,

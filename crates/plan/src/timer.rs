@@ -21,8 +21,10 @@ const FRACTILE: f64 = 0.75;
 pub enum Reason {
     /// Least expected cost of too wet and too dry together.
     LeastCost,
-    /// Three of four draws dry enough; no prices were given.
+    /// Three of four draws dry enough; no prices were given and nobody is there at the end.
     ThreeOfFour,
+    /// Half of the draws dry enough; no prices were given, and somebody is there to weigh and dial again.
+    HalfThenDialAgain,
     /// The nominal run alone; no draws were made.
     Nominal,
     /// The dial goes no further.
@@ -155,8 +157,10 @@ fn round_to(seconds: f64, step: f64) -> f64 {
 /// Powered time of least expected cost among the steps of the dial, or the fractile where no prices are known.
 fn best(setup: &Setup, nominal: &Sweep, band: &Band, nominal_s: f64) -> (f64, Reason) {
     if setup.money.product_price_per_kg.is_none() {
-        let t = band.timer_quantile_s(FRACTILE);
-        return (if t.is_finite() { t } else { nominal_s }, Reason::ThreeOfFour);
+        let attended = attended(setup, nominal_s);
+        let t = band.timer_quantile_s(if attended { LEAST_READY } else { FRACTILE });
+        let reason = if attended { Reason::HalfThenDialAgain } else { Reason::ThreeOfFour };
+        return (if t.is_finite() { t } else { nominal_s }, reason);
     }
     let median = band.timer_quantile_s(LEAST_READY);
     let low = if median.is_finite() { median } else { nominal_s };
@@ -172,6 +176,11 @@ fn best(setup: &Setup, nominal: &Sweep, band: &Band, nominal_s: f64) -> (f64, Re
         t += step;
     }
     (least.1, Reason::LeastCost)
+}
+
+/// Somebody is there as the power ends and takes the load out or dials again.
+fn attended(setup: &Setup, powered_s: f64) -> bool {
+    setup.is_staffed(powered_s) && setup.unloaded_s(powered_s) - powered_s < 1800.0
 }
 
 fn miss(setup: &Setup, nominal: &Sweep, band: Option<&Band>, powered_s: f64) -> Miss {
@@ -209,7 +218,7 @@ fn given_away(setup: &Setup, nominal: &Sweep, band: Option<&Band>, powered_s: f6
 fn expected_cost(setup: &Setup, nominal: &Sweep, band: Option<&Band>, powered_s: f64) -> Option<f64> {
     let price = setup.money.product_price_per_kg?;
     let finished = setup.batch.solids_kg() * (1.0 + setup.target.moisture_dry_basis);
-    let attended = setup.is_staffed(powered_s) && setup.unloaded_s(powered_s) - powered_s < 1800.0;
+    let attended = attended(setup, powered_s);
     let wet_cost = if attended {
         setup.money.labour_price_per_hour.map_or(REDIAL_SHARE_OF_VALUE * price * finished, |p| 0.5 * p)
     } else {

@@ -418,7 +418,7 @@ impl Batch {
             ("size of a piece, m", m.size_m, 1e-5, 0.2),
             ("initial moisture, kg/kg dry basis", m.moisture_initial_dry_basis, 1e-6, 50.0),
             ("initial temperature, degC", m.temperature_initial_c, -5.0, 110.0),
-            ("solids density, kg/m3", m.solids_density_kg_per_m3, 300.0, 3000.0),
+            ("solids density, kg/m3", m.solids_density_kg_per_m3, 50.0, 3000.0),
             ("water density, kg/m3", m.water_density_kg_per_m3, 900.0, 1100.0),
             ("shrinkage share", m.shrinkage_share, 0.0, 1.0),
             ("lateral shrinkage exponent", m.lateral_shrinkage_exponent, 0.0, 1.0),

@@ -126,11 +126,35 @@ pub fn run(
     run_from(batch, &start, stages, options, progress)
 }
 
-/// Runs on from a kept state. Counters of energy and water go on from the snapshot.
+/// Runs on from a kept state. Counters of energy and water go on from the snapshot. Where balances are enforced and do
+/// not close, the run is computed again at a tenth of the tolerance, twice at most: a light load in much air may need it.
 ///
 /// # Errors
 /// As [`run`].
 pub fn run_from(
+    batch: &Batch,
+    start: &Snapshot,
+    stages: &[StageInput],
+    options: &Options,
+    progress: &mut dyn FnMut(f64) -> bool,
+) -> Result<Run, SimulateError> {
+    let mut options = options.clone();
+    for _ in 0..REPEATS {
+        let run = run_once(batch, start, stages, &options, progress)?;
+        if !options.enforce_balances || enforce(&run.balance).is_ok() {
+            return Ok(run);
+        }
+        options.relative_tolerance *= 0.1;
+    }
+    let run = run_once(batch, start, stages, &options, progress)?;
+    enforce(&run.balance)?;
+    Ok(run)
+}
+
+/// How often a run whose balances do not close is computed again.
+const REPEATS: usize = 2;
+
+fn run_once(
     batch: &Batch,
     start: &Snapshot,
     stages: &[StageInput],
@@ -150,11 +174,7 @@ pub fn run_from(
             break;
         }
     }
-    let run = driver.finish();
-    if options.enforce_balances {
-        enforce(&run.balance)?;
-    }
-    Ok(run)
+    Ok(driver.finish())
 }
 
 /// The state a batch starts from: chamber, shell and racks at room state or the given temperature, heater cold, product

@@ -1,5 +1,6 @@
 //! Builds small logs and cases.
 
+use fallrate_lethality::Answer;
 use fallrate_lethality::*;
 use fallrate_series::*;
 use fallrate_units::{Duration, Pressure};

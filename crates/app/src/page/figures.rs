@@ -1,0 +1,148 @@
+//! Feasibility, yield, tray weights, the forecast of the kill step, lift-off.
+
+use fallrate_plan::feasible::{ChangeKind, StageReach};
+use fallrate_report::{FigureGroup, KeyFigure};
+
+use super::view::View;
+use crate::words::say;
+
+pub(super) fn figure(label: String, value: String, unit: &str, note: Option<String>) -> KeyFigure {
+    KeyFigure { label, value, unit: unit.to_owned(), note }
+}
+
+pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
+    let f = &v.plan.feasibility;
+    let short: Vec<&StageReach> = f.stages.iter().filter(|s| s.reached_after_s.is_none()).collect();
+    let summary = match short.first() {
+        None => v.r.text("feasible-yes"),
+        Some(s) => say!(
+            v.r,
+            "feasible-no",
+            stage = s.stage.as_str(),
+            set = v.r.temperature(s.set_point_c),
+            highest = v.r.temperature(s.highest_c)
+        ),
+    };
+    let mut figures: Vec<KeyFigure> = f.stages.iter().map(|s| reach(v, s)).collect();
+    figures.extend(f.changes.iter().map(|c| change(v, c)));
+    figures.extend(water(v));
+    figures.push(figure(
+        v.r.text("heater-water"),
+        v.r.mass_short(f.heater_water_kg_per_h, 1),
+        &format!("{}/h", v.r.mass_unit()),
+        Some(v.r.text("heater-water-note")),
+    ));
+    FigureGroup { title: v.r.text("title-feasible"), summary: Some(summary), figures }
+}
+
+fn reach(v: &View<'_>, s: &StageReach) -> KeyFigure {
+    let label = say!(v.r, "reach-label", stage = s.stage.as_str(), set = v.r.temperature(s.set_point_c));
+    let value = s.reached_after_s.map_or_else(|| v.r.text("not-reached"), |t| v.r.duration(t));
+    let note = say!(
+        v.r,
+        "reach-note",
+        full = v.r.percent(s.heater_full_share),
+        rh = v.r.percent(s.highest_rh),
+        wet_bulb = v.r.temperature(s.highest_wet_bulb_c)
+    );
+    figure(label, value, "", Some(note))
+}
+
+fn change(v: &View<'_>, c: &fallrate_plan::feasible::Change) -> KeyFigure {
+    let label = match c.kind {
+        ChangeKind::LoadShare(s) => say!(v.r, "change-load", share = v.r.percent(s)),
+        ChangeKind::VentShare(s) => say!(v.r, "change-vent", share = v.r.percent(s)),
+    };
+    let value = c.reached_after_s.map_or_else(|| v.r.text("not-reached"), |t| v.r.duration(t));
+    figure(label, value, "", Some(say!(v.r, "change-note", highest = v.r.temperature(c.highest_c))))
+}
+
+fn water(v: &View<'_>) -> Option<KeyFigure> {
+    let w = v.plan.feasibility.water.as_ref()?;
+    let key = if w.reached_c >= w.wet_bulb_c { "water-reached" } else { "water-needed" };
+    let note = say!(
+        v.r,
+        key,
+        rh = v.r.percent(w.relative_humidity),
+        fill = v.r.mass(w.fill_kg, 2),
+        upkeep = format!("{}/h", v.r.mass(w.upkeep_kg_per_h, 2))
+    );
+    let label = say!(v.r, "water-label", wet_bulb = v.r.temperature(w.wet_bulb_c));
+    Some(figure(label, v.r.temperature_short(w.reached_c), v.r.temperature_unit(), Some(note)))
+}
+
+pub(super) fn yields(v: &View<'_>) -> FigureGroup {
+    let (y, t, r) = (&v.plan.yields, &v.plan.tray, v.r);
+    let unit = r.mass_unit();
+    let off: Vec<String> = t
+        .if_solids_off
+        .iter()
+        .map(|(points, moisture)| {
+            say!(r, "solids-off", points = format!("{points:+.0}"), moisture = format!("{:.1}", 100.0 * moisture))
+        })
+        .collect();
+    let mut figures = vec![
+        figure(
+            r.text("tray-gross"),
+            r.mass_short(t.gross_kg, 2),
+            unit,
+            Some(say!(r, "tray-gross-note", net = r.mass(t.net_kg, 2), tare = r.mass(t.tare_kg, 2), fresh = r.mass(t.fresh_kg, 2))),
+        ),
+        figure(r.text("tray-sensitivity"), r.moisture_short(v.setup.target.moisture_dry_basis), "% wb", Some(say!(r, "tray-sensitivity-note", list = off.join(", ")))),
+        figure(
+            r.text("finished"),
+            r.mass_short(y.finished_kg, 2),
+            unit,
+            Some(say!(r, "finished-note", at_target = r.mass(y.finished_at_target_kg, 2), fresh = r.mass(y.fresh_kg, 1))),
+        ),
+        figure(r.text("drying-ratio"), format!("{:.2}", y.drying_ratio), "", Some(r.text("drying-ratio-note"))),
+        figure(r.text("water-removed"), r.mass_short(y.water_removed_kg, 1), unit, None),
+    ];
+    let money = y.given_away_cost.map(|c| say!(r, "given-away-cost", cost = r.money(c, v.currency())));
+    figures.push(figure(r.text("given-away"), r.mass_short(y.given_away_kg, 2), unit, money));
+    FigureGroup { title: r.text("title-yield"), summary: None, figures }
+}
+
+pub(super) fn kill_step(v: &View<'_>) -> Option<FigureGroup> {
+    if v.plan.core.is_empty() {
+        return None;
+    }
+    let figures = v
+        .plan
+        .core
+        .iter()
+        .map(|c| {
+            figure(
+                say!(v.r, "kill-label", core = v.r.temperature(c.at_or_above_c)),
+                format!("{:.0}", c.minutes_before_drying),
+                "min",
+                Some(say!(v.r, "kill-note", all = format!("{:.0}", c.minutes))),
+            )
+        })
+        .collect();
+    Some(FigureGroup { title: v.r.text("title-kill"), summary: Some(v.r.text("kill-summary")), figures })
+}
+
+pub(super) fn lift_off(v: &View<'_>) -> Option<FigureGroup> {
+    if v.plan.lift_off.is_empty() {
+        return None;
+    }
+    let figures = v
+        .plan
+        .lift_off
+        .iter()
+        .map(|l| {
+            let (value, note) = match (l.below_dry_basis, l.at_s) {
+                (None, _) => (v.r.text("lift-never"), None),
+                (Some(x), Some(at)) => (
+                    v.r.moisture(x),
+                    Some(say!(v.r, "lift-at", clock = v.clock(at))),
+                ),
+                (Some(x), None) => (v.r.moisture(x), Some(v.r.text("lift-not-in-run"))),
+            };
+            let label = say!(v.r, "lift-label", step = l.fan_step.as_str(), speed = v.r.air_speed(l.air_speed_m_per_s));
+            figure(label, value, "", note)
+        })
+        .collect();
+    Some(FigureGroup { title: v.r.text("title-lift"), summary: Some(v.r.text("lift-summary")), figures })
+}

@@ -1,0 +1,605 @@
+//! Readings by hand: a small text form, one line a reading.
+//!
+//! ```text
+//! hand entry 1
+//! # a comment
+//! date 2026-03-13
+//! zone America/Chicago
+//! by Ana Ruiz
+//! instrument TH-07 tolerance 0.5 degC calibrated 2026-01-10 due 2027-01-10
+//! 08:00 event product-met-heat
+//! 08:05 core rear-right 161F with TH-07
+//! 08:05 core 2 front-left 158.5 degF with TH-07
+//! 08:06 air 160 F
+//! 08:06 wet-bulb 128 F
+//! 08:06 rh 42 %
+//! 08:30 tray 8 1.240 kg
+//! 08:31 vent shut
+//! 08:40 event door-open until 08:44
+//! 09:00 note trays turned
+//! ```
+//!
+//! - The first line that is not blank or a comment is `hand entry 1`.
+//! - `date`, `zone` and `by` hold from their line on; `date` and `by` must stand before the first reading. A clock time
+//!   more than 12 hours before the one above it belongs to the next day, which is reported.
+//! - Clock times are `08:05`, `8:05 PM`, or `08:05+01:00` where the clock change makes them ambiguous.
+//! - Words for channels are those of the mapping file (`air`, `wet-bulb`, `rh`, `core`, `surface`, `tray`, `vent`,
+//!   `door`, `fan`, `steam`, `heater`, `power`, `pressure`, `room`, `room-rh`). `core` and `surface` take a number, a
+//!   position or both; a hyphen in a position stands for a space. `tray` takes its number.
+//! - Every value has its unit: `161` alone is refused, with both readings shown. States are `on`, `off`, `open`, `shut`.
+//! - `with` names the instrument.
+
+use std::collections::BTreeMap;
+
+use fallrate_series::{
+    CalendarDate, ChannelBuilder, Clock, ClockEvidence, Diagnostic, DiagnosticKind, Event, EventKind,
+    ExcludedReason, Instant, Instrument, Log, Proof, ProofProvenance, Quality, Reading, Role, Source,
+    SuspectReason,
+};
+
+use crate::checks::instant;
+use crate::column_plan::ColumnPlan;
+use crate::error::{IngestError, Place, shorten};
+use crate::limits::Options;
+use crate::mapping::{InstrumentMapping, ROLE_WORDS, role_from_word, word_of_role};
+use crate::number::{DecimalMark, parse_number};
+use crate::question::{Question, Topic};
+use crate::read::Outcome;
+use crate::roles::kind_of;
+use crate::stamp::{ClockTime, DateOrder, ZoneMark, parse_clock, parse_stamp};
+use crate::table::sha256_hex;
+use crate::units_seen::{Kind, MeasureUnit, unit_word, units_of};
+use crate::value::{CellValue, ValueReader, state_word};
+use crate::zone::{Local, Zone, offset_name};
+
+/// Readings by hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HandRead {
+    /// The log; its channels are [`ProofProvenance::Entered`].
+    pub log: Log<Proof>,
+    /// Who read, in the order of the `by` lines.
+    pub by: Vec<String>,
+}
+
+/// Whether bytes are a hand-entry form.
+#[must_use]
+pub fn is_hand_entry(bytes: &[u8]) -> bool {
+    let head = bytes.get(..bytes.len().min(4096)).unwrap_or(bytes);
+    let text = String::from_utf8_lossy(head);
+    let first = text
+        .trim_start_matches('\u{feff}')
+        .lines()
+        .map(str::trim)
+        .find(|l| !l.is_empty() && !l.starts_with('#'));
+    first.is_some_and(|l| l.to_ascii_lowercase().starts_with("hand entry"))
+}
+
+/// The words of `event` lines.
+const EVENTS: [(&str, EventKind); 13] = [
+    ("product-met-heat", EventKind::ProductMetHeat),
+    ("drying-began", EventKind::DryingBegan),
+    ("dry-surface-step", EventKind::DrySurfaceStep),
+    ("steam-on", EventKind::SteamOn),
+    ("steam-off", EventKind::SteamOff),
+    ("vent-shut", EventKind::VentShut),
+    ("vent-opened", EventKind::VentOpened),
+    ("door-open", EventKind::DoorOpen),
+    ("power-cut", EventKind::PowerCut),
+    ("fan-stopped", EventKind::FanStopped),
+    ("heater-failed", EventKind::HeaterFailed),
+    ("tray-out", EventKind::TrayOut),
+    ("sock-wetted", EventKind::SockWetted),
+];
+
+struct Form<'a> {
+    file: &'a str,
+    options: &'a Options,
+    day_ms: Option<i64>,
+    zone: Option<Zone>,
+    by: Vec<String>,
+    instruments: BTreeMap<String, InstrumentMapping>,
+    last_clock_ms: Option<i64>,
+    last_at: Option<i64>,
+    channels: BTreeMap<(Role, String), Vec<(Reading, u64)>>,
+    events: Vec<Event>,
+    diagnostics: Vec<Diagnostic>,
+    zone_missing_at: Option<(u64, String)>,
+}
+
+/// Reads a hand-entry form.
+///
+/// # Errors
+/// [`IngestError::Hand`] with the line and what may stand there.
+pub fn read_hand(file: &str, bytes: &[u8], options: &Options) -> Result<Outcome<HandRead>, IngestError> {
+    if bytes.len() as u64 > options.limits.bytes.min(16 << 20) {
+        return Err(IngestError::TooLarge {
+            allowed: options.limits.bytes.min(16 << 20),
+            place: Place::file(file),
+        });
+    }
+    let found = crate::encoding::detect(bytes, true);
+    if let Some(what) = crate::encoding::not_text(bytes, &found) {
+        return Err(IngestError::NotText { found: what, place: Place::file(file) });
+    }
+    let (text, _, _) = found.encoding.decode(bytes);
+    let mut form = Form {
+        file,
+        options,
+        day_ms: None,
+        zone: None,
+        by: Vec::new(),
+        instruments: BTreeMap::new(),
+        last_clock_ms: None,
+        last_at: None,
+        channels: BTreeMap::new(),
+        events: Vec::new(),
+        diagnostics: Vec::new(),
+        zone_missing_at: None,
+    };
+    if let Some(name) = &options.default_zone {
+        form.zone = Zone::named(name);
+    }
+    let mut begun = false;
+    for (line, number) in text.lines().zip(1u64..) {
+        if line.len() > options.limits.line_bytes {
+            return Err(IngestError::LineTooLong {
+                allowed: options.limits.line_bytes,
+                place: Place::line(file, number),
+            });
+        }
+        let line = line.split(" #").next().unwrap_or("").trim();
+        if line.is_empty() || line.starts_with('#') {
+            continue;
+        }
+        if begun {
+            form.line(line, number)?;
+        } else if line.eq_ignore_ascii_case("hand entry 1") {
+            begun = true;
+        } else {
+            return Err(form.bad(line, "'hand entry 1' as the first line", number));
+        }
+    }
+    form.finish(bytes)
+}
+
+impl Form<'_> {
+    fn bad(&self, found: &str, allowed: &str, line: u64) -> IngestError {
+        IngestError::Hand {
+            found: shorten(found),
+            allowed: allowed.to_owned(),
+            place: Place::line(self.file, line),
+        }
+    }
+
+    fn line(&mut self, line: &str, number: u64) -> Result<(), IngestError> {
+        let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+        let rest = rest.trim();
+        match word.to_ascii_lowercase().as_str() {
+            "date" => {
+                let stamp =
+                    parse_stamp(rest.as_bytes(), DateOrder::YearMonthDay).filter(|s| s.clock.is_none());
+                let day = stamp.ok_or_else(|| self.bad(rest, "a date as 2026-03-13", number))?;
+                self.day_ms = Some(day.day.days_from_epoch() * 86_400_000);
+                self.last_clock_ms = None;
+                Ok(())
+            }
+            "zone" => {
+                let allowed = "a zone such as America/Chicago or an offset such as -06:00";
+                self.zone = Some(Zone::named(rest).ok_or_else(|| self.bad(rest, allowed, number))?);
+                Ok(())
+            }
+            "by" if !rest.is_empty() => {
+                self.by.push(rest.to_owned());
+                Ok(())
+            }
+            "instrument" => self.instrument(rest, number),
+            _ if word.bytes().next().is_some_and(|b| b.is_ascii_digit()) => self.entry(word, rest, number),
+            _ => Err(self.bad(line, "date, zone, by, instrument, or a clock time", number)),
+        }
+    }
+
+    fn instrument(&mut self, rest: &str, number: u64) -> Result<(), IngestError> {
+        let allowed = "an id, then any of: tolerance 0.5 degC, range -50 degC to 300 degC, calibrated 2026-01-10, due 2027-01-10";
+        let mut tokens = rest.split_whitespace().peekable();
+        let id = tokens.next().ok_or_else(|| self.bad(rest, allowed, number))?;
+        let mut instrument = InstrumentMapping { id: id.to_owned(), ..InstrumentMapping::default() };
+        let mut values: BTreeMap<&str, String> = BTreeMap::new();
+        let mut key = "";
+        for token in tokens {
+            match token {
+                "tolerance" | "range" | "calibrated" | "due" => key = token,
+                "to" if key == "range" => key = "to",
+                _ if key.is_empty() => return Err(self.bad(rest, allowed, number)),
+                _ => {
+                    let value = values.entry(key).or_default();
+                    if !value.is_empty() {
+                        value.push(' ');
+                    }
+                    value.push_str(token);
+                }
+            }
+        }
+        let day = |text: Option<String>| match text {
+            None => Ok(None),
+            Some(t) => {
+                CalendarDate::parse(&t).map(Some).map_err(|_| self.bad(&t, "a date as 2026-01-10", number))
+            }
+        };
+        instrument.calibrated_on = day(values.remove("calibrated"))?;
+        instrument.calibration_due = day(values.remove("due"))?;
+        instrument.tolerance = values.remove("tolerance");
+        instrument.low = values.remove("range");
+        instrument.high = values.remove("to");
+        self.instruments.insert(id.to_owned(), instrument);
+        Ok(())
+    }
+
+    fn entry(&mut self, clock: &str, rest: &str, number: u64) -> Result<(), IngestError> {
+        let (clock_text, rest) = with_half_day(clock, rest);
+        let clock = parse_clock(clock_text.as_bytes())
+            .ok_or_else(|| self.bad(&clock_text, "a clock time such as 08:05 or 8:05 PM", number))?;
+        if self.day_ms.is_none() {
+            return Err(self.bad(&clock_text, "a 'date' line before the first reading", number));
+        }
+        if self.by.is_empty() {
+            return Err(self.bad(&clock_text, "a 'by' line with a name before the first reading", number));
+        }
+        let Some(at) = self.instant(clock, &clock_text, number, true)? else { return Ok(()) };
+        self.last_at = Some(at);
+        let (word, tail) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
+        match word.to_ascii_lowercase().as_str() {
+            "event" => self.event(at, tail.trim(), number),
+            "note" if !tail.trim().is_empty() => {
+                self.push_event(at, None, EventKind::Other("note".to_owned()), tail.trim());
+                Ok(())
+            }
+            _ => self.reading(at, word, tail, number),
+        }
+    }
+
+    /// `None` while the zone is missing (asked at the end).
+    fn instant(
+        &mut self,
+        clock: ClockTime,
+        text: &str,
+        number: u64,
+        follows: bool,
+    ) -> Result<Option<i64>, IngestError> {
+        let mut day_ms = self.day_ms.unwrap_or(0);
+        let past_midnight = self.last_clock_ms.is_some_and(|last| clock.milliseconds + 43_200_000 < last);
+        if past_midnight {
+            day_ms += 86_400_000;
+        }
+        if follows {
+            if past_midnight {
+                let chosen = crate::zone::show_local(day_ms).chars().take(10).collect();
+                let because = "the clock passed midnight".to_owned();
+                let kind = DiagnosticKind::ChoiceMade { what: "day".to_owned(), chosen, because };
+                self.diagnostics.push(Diagnostic::new(kind).line(number));
+                self.day_ms = Some(day_ms);
+            }
+            self.last_clock_ms = Some(clock.milliseconds);
+        }
+        let local = day_ms + clock.milliseconds;
+        if let ZoneMark::Offset(seconds) = clock.zone {
+            return Ok(Some(local - i64::from(seconds) * 1000));
+        }
+        let Some(zone) = self.zone.as_mut() else {
+            self.zone_missing_at.get_or_insert((number, text.to_owned()));
+            return Ok(None);
+        };
+        match zone.resolve(local) {
+            Some(Local::One(at)) => Ok(Some(at)),
+            Some(Local::Two(first, second)) => {
+                let name = |at: i64| offset_name((local - at) / 1000);
+                let allowed = format!(
+                    "{text}{} before the clock was set back or {text}{} after",
+                    name(first),
+                    name(second)
+                );
+                Err(self.bad(text, &allowed, number))
+            }
+            Some(Local::Skipped { .. }) => {
+                Err(self.bad(text, "a clock time that the clock change does not skip", number))
+            }
+            None => Err(self.bad(text, "a clock time of the years 1970 to 2199", number)),
+        }
+    }
+
+    fn event(&mut self, at: i64, rest: &str, number: u64) -> Result<(), IngestError> {
+        let mut tokens = rest.split_whitespace();
+        let word = tokens.next().unwrap_or("");
+        let words: Vec<&str> = EVENTS.iter().map(|(w, _)| *w).collect();
+        let kind = EVENTS.iter().find(|(w, _)| w.eq_ignore_ascii_case(word)).map(|(_, k)| k.clone());
+        let kind = kind.ok_or_else(|| self.bad(word, &words.join(", "), number))?;
+        let mut until = None;
+        let mut note: Vec<&str> = tokens.collect();
+        if let Some(at_word) = note.iter().position(|t| *t == "until") {
+            let clock = note.get(at_word + 1).and_then(|t| parse_clock(t.as_bytes()));
+            let clock = clock.ok_or_else(|| self.bad(rest, "a clock time after 'until'", number))?;
+            until = self.instant(clock, rest, number, false)?.map(instant);
+            note.drain(at_word..(at_word + 2).min(note.len()));
+        }
+        if until.is_some_and(|u| u < instant(at)) {
+            return Err(self.bad(rest, "an 'until' at or after the event", number));
+        }
+        self.push_event(at, until, kind, &note.join(" "));
+        Ok(())
+    }
+
+    fn push_event(&mut self, at: i64, until: Option<Instant>, kind: EventKind, note: &str) {
+        self.events.push(Event {
+            at: instant(at),
+            until,
+            kind,
+            provenance: ProofProvenance::Entered,
+            by: self.by.last().cloned().unwrap_or_default(),
+            note: note.to_owned(),
+        });
+    }
+
+    fn reading(&mut self, at: i64, word: &str, tail: &str, number: u64) -> Result<(), IngestError> {
+        let known = role_from_word(word, 0, "", "").flatten().filter(|r| !matches!(r, Role::Other(_)));
+        let role = known.ok_or_else(|| {
+            self.bad(
+                word,
+                &format!("{}, event, note", ROLE_WORDS.get(..15).unwrap_or(&[]).join(", ")),
+                number,
+            )
+        })?;
+        let (tail, instrument) = match tail.rsplit_once(" with ") {
+            Some((before, id)) => (before.trim(), id.trim().to_owned()),
+            None => (tail.trim(), String::new()),
+        };
+        let tokens: Vec<&str> = tail.split_whitespace().collect();
+        let (value, used) = self.value(&role, &tokens, number)?;
+        let names = tokens.get(..tokens.len().saturating_sub(used)).unwrap_or(&[]);
+        let role = self.place_role(role, names, number)?;
+        let reader = self.value_reader(&role, &instrument, number)?;
+        let mut trouble = None;
+        let quality = match reader.judge(value, &mut trouble) {
+            CellValue::Reading(_, quality) => quality,
+            _ => Quality::Valid,
+        };
+        if let Some(kind) = trouble {
+            self.diagnostics.push(
+                Diagnostic::new(kind).channel(&channel_name(&role, &instrument)).at(instant(at)).line(number),
+            );
+        }
+        let reading = Reading { at: instant(at), value, quality };
+        self.channels.entry((role, instrument)).or_default().push((reading, number));
+        Ok(())
+    }
+
+    /// The value at the end of the words, and how many of them it takes.
+    fn value(&self, role: &Role, tokens: &[&str], number: u64) -> Result<(f64, usize), IngestError> {
+        let kind = kind_of(role);
+        let units: Vec<&str> = units_of(kind).iter().map(|u| u.symbol).collect();
+        let allowed = format!("a value with one of: {}", units.join(", "));
+        let last = tokens.last().copied().unwrap_or("");
+        if matches!(kind, Kind::State) || *role == Role::VentOpening {
+            if let Some(v) = state_word(last) {
+                return Ok((v, 1));
+            }
+            if kind == Kind::State {
+                return Err(self.bad(last, "on, off, open or shut", number));
+            }
+        }
+        let starts_number =
+            |t: &str| t.bytes().next().is_some_and(|b| b.is_ascii_digit() || matches!(b, b'-' | b'+' | b'.'));
+        let (text, used) = if starts_number(last) || tokens.len() < 2 {
+            (last.to_owned(), 1)
+        } else {
+            (tokens.get(tokens.len() - 2..).unwrap_or(&[]).concat(), 2)
+        };
+        let end = text
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | ',')))
+            .unwrap_or(text.len());
+        let (digits, unit) = (text.get(..end).unwrap_or(""), text.get(end..).unwrap_or(""));
+        let mark = if digits.contains(',') { DecimalMark::Comma } else { DecimalMark::Point };
+        let value = parse_number(digits.as_bytes(), mark)
+            .ok_or_else(|| self.bad(&tokens.join(" "), &allowed, number))?;
+        if unit.is_empty() {
+            let both: Vec<String> = units.iter().take(2).map(|u| format!("'{digits} {u}'")).collect();
+            return Err(self.bad(&text, &both.join(" or "), number));
+        }
+        let unit =
+            unit_word(unit).filter(|u| u.kind == kind).ok_or_else(|| self.bad(&text, &allowed, number))?;
+        Ok((unit.base_from(value), used))
+    }
+
+    /// The role with its number and position.
+    fn place_role(&self, role: Role, names: &[&str], line: u64) -> Result<Role, IngestError> {
+        let number = names.first().and_then(|t| t.parse::<u16>().ok()).filter(|n| *n > 0);
+        let position = names
+            .iter()
+            .skip(usize::from(number.is_some()))
+            .copied()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .replace('-', " ");
+        let spoiled = position.bytes().any(|b| b.is_ascii_digit())
+            && number.is_none()
+            && position.parse::<f64>().is_ok();
+        match role {
+            Role::CoreProbe { .. } | Role::SurfaceProbe { .. }
+                if number.is_none() && position.is_empty() || spoiled =>
+            {
+                Err(self.bad(
+                    &names.join(" "),
+                    "the probe's number, its position, or both, before the value",
+                    line,
+                ))
+            }
+            Role::CoreProbe { .. } => Ok(Role::CoreProbe { number: number.unwrap_or(0), position }),
+            Role::SurfaceProbe { .. } => Ok(Role::SurfaceProbe { number: number.unwrap_or(0), position }),
+            Role::TrayWeight { .. } => match (number, position.is_empty()) {
+                (Some(tray), true) => Ok(Role::TrayWeight { tray }),
+                _ => Err(self.bad(&names.join(" "), "the tray's number before the weight", line)),
+            },
+            other if names.is_empty() => Ok(other),
+            other => Err(self.bad(
+                &names.join(" "),
+                &format!("nothing between '{}' and its value", word_of_role(Some(&other))),
+                line,
+            )),
+        }
+    }
+
+    fn made_instrument(&self, role: &Role, id: &str, line: u64) -> Result<Option<Instrument>, IngestError> {
+        if id.is_empty() {
+            return Ok(None);
+        }
+        match self.instruments.get(id) {
+            Some(mapping) => mapping.instrument(role, &Place::line(self.file, line)).map(Some),
+            None => Ok(Some(Instrument { id: id.to_owned(), ..Instrument::default() })),
+        }
+    }
+
+    fn value_reader(&self, role: &Role, instrument: &str, line: u64) -> Result<ValueReader, IngestError> {
+        let plan = ColumnPlan {
+            index: 0,
+            heading: String::new(),
+            name: String::new(),
+            kind: kind_of(role),
+            unit: MeasureUnit::AS_WRITTEN,
+            instrument: self.made_instrument(role, instrument, line)?,
+            codes: Vec::new(),
+            code_words: Vec::new(),
+            role: role.clone(),
+        };
+        Ok(ValueReader::new(&plan, DecimalMark::Point, &self.options.checks))
+    }
+
+    fn finish(mut self, bytes: &[u8]) -> Result<Outcome<HandRead>, IngestError> {
+        if let Some((line, text)) = self.zone_missing_at.take() {
+            let question = Question {
+                topic: Topic::Zone,
+                heading: None,
+                example: text,
+                choices: Vec::new(),
+                likelier: None,
+                place: Place::line(self.file, line),
+            };
+            let seen = crate::read::nothing_seen();
+            return Ok(Outcome::Asked(Box::new(crate::read::Asked { questions: vec![question], seen })));
+        }
+        if self.channels.is_empty() && self.events.is_empty() {
+            return Err(IngestError::Empty { place: Place::file(self.file) });
+        }
+        self.number_positions();
+        self.wet_above_dry();
+        let zone = self.zone.as_ref().map_or_else(String::new, |z| z.name.clone());
+        let mut log = Log::new(if zone.is_empty() { "UTC" } else { &zone });
+        log.sources.push(Source {
+            file_name: self.file.to_owned(),
+            sha256: sha256_hex(bytes),
+            bytes: bytes.len() as u64,
+            clock: Clock {
+                zone,
+                offset_s: 0.0,
+                uncertainty_s: None,
+                evidence: ClockEvidence::Declared { by: self.by.first().cloned().unwrap_or_default() },
+            },
+        });
+        log.diagnostics =
+            self.diagnostics.iter().cloned().map(|d| Diagnostic { source: Some(0), ..d }).collect();
+        log.events = std::mem::take(&mut self.events);
+        for ((role, id), readings) in std::mem::take(&mut self.channels) {
+            let name = channel_name(&role, &id);
+            let instrument = self.made_instrument(&role, &id, 0)?;
+            let mut builder = ChannelBuilder::<Proof>::new(&name, role, ProofProvenance::Entered).source(0);
+            if let Some(instrument) = instrument {
+                builder = builder.instrument(instrument);
+            }
+            for (reading, line) in readings {
+                builder.push(reading, line)?;
+            }
+            let (channel, diagnostics) = builder.finish();
+            log.add(channel, diagnostics)?;
+        }
+        Ok(Outcome::Done(HandRead { log, by: self.by }))
+    }
+
+    /// Gives probes named by position alone the next free number, in the order of their positions.
+    fn number_positions(&mut self) {
+        let mut used: Vec<u16> = Vec::new();
+        for (role, _) in self.channels.keys() {
+            if let Role::CoreProbe { number, .. } | Role::SurfaceProbe { number, .. } = role {
+                used.push(*number);
+            }
+        }
+        let mut given: BTreeMap<(bool, String), u16> = BTreeMap::new();
+        let mut numbered = BTreeMap::new();
+        for ((mut role, id), readings) in std::mem::take(&mut self.channels) {
+            let core = matches!(role, Role::CoreProbe { .. });
+            if let Role::CoreProbe { number, position } | Role::SurfaceProbe { number, position } = &mut role
+                && *number == 0
+            {
+                let next = || (1..=u16::MAX).find(|n| !used.contains(n)).unwrap_or(u16::MAX);
+                let free = *given.entry((core, position.clone())).or_insert_with(next);
+                used.push(free);
+                *number = free;
+            }
+            numbered.entry((role, id)).or_insert_with(Vec::new).extend(readings);
+        }
+        self.channels = numbered;
+    }
+
+    /// Marks wet bulbs above the dry bulb of the same instant.
+    fn wet_above_dry(&mut self) {
+        let dry: BTreeMap<Instant, f64> = self
+            .channels
+            .iter()
+            .filter(|((role, _), _)| *role == Role::AirDryBulb)
+            .flat_map(|(_, list)| list.iter().map(|(r, _)| (r.at, r.value)))
+            .collect();
+        let limit = self.options.checks.wet_above_dry_k;
+        for ((role, id), list) in self.channels.iter_mut().filter(|((role, _), _)| *role == Role::AirWetBulb)
+        {
+            for (reading, line) in list.iter_mut() {
+                let by_k = dry.get(&reading.at).map_or(0.0, |d| reading.value - d);
+                if by_k > 1e-9 && reading.quality.counts() {
+                    reading.quality = if by_k > limit {
+                        Quality::Excluded(ExcludedReason::WetBulbAboveDryBulb)
+                    } else {
+                        Quality::Suspect(SuspectReason::WetBulbNearAboveDryBulb)
+                    };
+                    let kind = DiagnosticKind::WetBulbAboveDryBulb { by_k };
+                    self.diagnostics.push(
+                        Diagnostic::new(kind).channel(&channel_name(role, id)).at(reading.at).line(*line),
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// `8:05 PM air ...`: the half of the day belongs to the clock time.
+fn with_half_day(clock: &str, rest: &str) -> (String, String) {
+    let (word, tail) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
+    if matches!(word.to_ascii_lowercase().replace('.', "").as_str(), "am" | "pm") {
+        return (format!("{clock} {word}"), tail.trim().to_owned());
+    }
+    (clock.to_owned(), rest.to_owned())
+}
+
+fn channel_name(role: &Role, instrument: &str) -> String {
+    let mut name = word_of_role(Some(role)).to_owned();
+    match role {
+        Role::CoreProbe { number, position } | Role::SurfaceProbe { number, position } => {
+            if *number > 0 {
+                name.push_str(&format!(" {number}"));
+            }
+            if !position.is_empty() {
+                name.push_str(&format!(" {position}"));
+            }
+        }
+        Role::TrayWeight { tray } => name.push_str(&format!(" {tray}")),
+        _ => {}
+    }
+    if !instrument.is_empty() {
+        name.push_str(&format!(" ({instrument})"));
+    }
+    name
+}
