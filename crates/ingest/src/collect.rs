@@ -35,7 +35,7 @@ impl RowSink for Collected {
     }
 }
 
-/// Reads a file of delimited text, JSON lines or a workbook.
+/// Reads a file of delimited text, JSON lines, a workbook or a hand-entry form.
 ///
 /// # Errors
 /// [`IngestError`] where the file is refused.
@@ -45,6 +45,12 @@ pub fn read_bytes(
     mapping: &Mapping,
     options: &Options,
 ) -> Result<Outcome<Log<Proof>>, IngestError> {
+    if crate::hand::is_hand_entry(bytes) {
+        return Ok(match crate::hand::read_hand(file, bytes, options)? {
+            Outcome::Done(hand) => Outcome::Done(hand.log),
+            Outcome::Asked(asked) => Outcome::Asked(asked),
+        });
+    }
     let mut collected = Collected::default();
     let mut outcome = read::stream_with(file, bytes, mapping, options, &mut collected, None, true)?;
     // The order of the dates may be shown by a date further down than the first part of the file.

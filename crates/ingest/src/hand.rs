@@ -246,7 +246,7 @@ impl Form<'_> {
         }
         let Some(at) = self.instant(clock, &clock_text, number, true)? else { return Ok(()) };
         self.last_at = Some(at);
-        let (word, tail) = rest.split_once(char::is_whitespace).unwrap_or((rest, ""));
+        let (word, tail) = rest.split_once(char::is_whitespace).unwrap_or((&rest, ""));
         match word.to_ascii_lowercase().as_str() {
             "event" => self.event(at, tail.trim(), number),
             "note" if !tail.trim().is_empty() => {

@@ -138,11 +138,13 @@ fn add_run(sums: &mut [Sums], table: &RequiredTimes, (from, to, n): (f64, f64, O
 
 /// Adds the part of a sloping line above each row that its colder end does not reach.
 fn add_partial(sums: &mut [Sums], rows_f: &[f64], from_row: usize, line: &Line, dt: f64) {
-    let (cold, hot) = (line.from_c.min(line.to_c) - line.tolerance_k, line.from_c.max(line.to_c) - line.tolerance_k);
+    let (cold, hot) =
+        (line.from_c.min(line.to_c) - line.tolerance_k, line.from_c.max(line.to_c) - line.tolerance_k);
     let to_row = reached(rows_f, hot);
     for (s, r) in sums.iter_mut().zip(rows_f).take(to_row).skip(from_row) {
         let row_c = crate::table::celsius_from_fahrenheit(*r);
-        let share = if hot - cold > 1e-12 { ((hot - row_c.max(cold)) / (hot - cold)).clamp(0.0, 1.0) } else { 1.0 };
+        let share =
+            if hot - cold > 1e-12 { ((hot - row_c.max(cold)) / (hot - cold)).clamp(0.0, 1.0) } else { 1.0 };
         s.partial += share * dt;
     }
 }
@@ -155,10 +157,10 @@ fn reached(rows_f: &[f64], cold_c: f64) -> usize {
 fn finish(sums: Vec<Sums>, table: &RequiredTimes, unknown_s: f64) -> Dwell {
     let mut out = Dwell::default();
     for (i, (s, r)) in sums.into_iter().zip(&table.rows).enumerate() {
-        if let Some(t) = s.shown_at {
-            if out.shown_at.is_none_or(|(best, _)| t < best) {
-                out.shown_at = Some((t, i));
-            }
+        if let Some(t) = s.shown_at
+            && out.shown_at.is_none_or(|(best, _)| t < best)
+        {
+            out.shown_at = Some((t, i));
         }
         if let Some(t) = s.possible_at {
             out.possible_at = Some(out.possible_at.map_or(t, |best| best.min(t)));

@@ -146,6 +146,8 @@ pub struct BatchFacts {
     pub product_met_heat: Option<Instant>,
     /// When the drying stage began.
     pub drying_began: Option<Instant>,
+    /// From when on the product was dry enough not to count as wet any more, by the plant's evidence.
+    pub product_dry: Option<Instant>,
     /// End of the time judged; the last reading of any channel where not stated.
     pub record_ends: Option<Instant>,
     /// Minutes between 50 and 130 degF in an earlier cook that failed.
@@ -193,6 +195,7 @@ impl BatchFacts {
             smoked: None,
             product_met_heat: None,
             drying_began: None,
+            product_dry: None,
             record_ends: None,
             earlier_minutes_in_band: 0.0,
             dry_surface_steps: Vec::new(),

@@ -129,11 +129,7 @@ pub(crate) fn dry_step(f: &BatchFacts, option: &HumidityOption) -> Option<Part> 
 /// Least total cook: the option's, and 60 min beside the declared dry step for the steam option of the jerky guideline.
 pub(crate) fn least_cook_min(f: &BatchFacts, option: &HumidityOption) -> f64 {
     let least = option.cook_at_least_min.unwrap_or(0.0);
-    if option.id == crate::OptionId::JerkyA {
-        least + dry_step_min(f)
-    } else {
-        least
-    }
+    if option.id == crate::OptionId::JerkyA { least + dry_step_min(f) } else { least }
 }
 
 fn dry_step_min(f: &BatchFacts) -> f64 {

@@ -173,6 +173,7 @@ fn judge_position(
         answer = Answer::all(p.common.iter().map(|c| c.answer)).unwrap_or(answer).and(Answer::CannotBeJudged);
     }
     let margin = p.table.as_ref().and_then(|t| record.temperature_margin_k(t, p.window));
+    let after_kill = crate::after_kill::after_kill(p.case, p.window, &record.track, &come_up, &options);
     let lowest = p.table.as_ref().and_then(|t| t.rows.first()).map(|r| r.row_f);
     let result = PositionResult {
         position: name.to_owned(),
@@ -184,6 +185,7 @@ fn judge_position(
         temperature_margin_k: margin,
         within_tolerance: margin.zip(record.tolerance_k).is_some_and(|(m, tol)| m < 0.0 && -m <= tol + 1e-9),
         unknown_min: record.track.unknown_s() / 60.0,
+        after_kill,
         channels: record.channels.clone(),
     };
     Ok((result, others))
@@ -332,7 +334,8 @@ fn timed_parts(s: &Search<'_>, found: &Found, missing: Vec<Missing>) -> Vec<Part
 }
 
 fn gap_if_unsure(mut part: Part) -> Part {
-    if part.answer == Answer::CannotBeJudged && part.missing.is_empty() {
+    let gaps = part.unknown.is_none_or(|u| u > 0.0);
+    if part.answer == Answer::CannotBeJudged && part.missing.is_empty() && gaps {
         part.missing.push(Missing::Minutes);
     }
     part
@@ -374,7 +377,10 @@ fn assemble(
     ids.sort_unstable();
     ids.dedup();
     let limits = ids.into_iter().map(citation).collect::<Result<Vec<_>, _>>()?;
-    let waiting = answer == Answer::CannotBeJudged && missing.iter().all(Missing::may_still_come);
+    let open = parts().filter(|part| part.answer == Answer::CannotBeJudged);
+    let may_come = |part: &Part| !part.missing.is_empty() && part.missing.iter().all(Missing::may_still_come);
+    let waiting = answer == Answer::CannotBeJudged && open.fold(true, |all, part| all && may_come(part));
+    let after_kill = crate::after_kill::worst(&positions);
     let cautions = cautions(&p, &positions);
     Ok(Judgement {
         answer,
@@ -384,6 +390,7 @@ fn assemble(
         gate: gate_parts,
         information,
         wet_bulb_sign: p.sign,
+        after_kill,
         missing,
         cautions,
         limits,

@@ -9,12 +9,14 @@
 //! cannot be judged. Intervals count at their colder end, less the tolerance. Positions are judged whole. An option is
 //! met if an end instant exists at which all its parts hold together.
 
+mod after_kill;
 mod answer;
 mod authority;
 mod citation;
 mod come_up;
 mod data;
 mod dwell;
+mod end_point;
 mod error;
 mod evidence;
 mod exposure;
@@ -33,6 +35,7 @@ mod position;
 mod probe;
 mod reason;
 mod records;
+mod routes;
 mod search;
 mod shelf;
 mod study;
@@ -41,6 +44,7 @@ mod timeline;
 mod track;
 mod verdict;
 
+pub use after_kill::AfterKill;
 pub use answer::Answer;
 pub use authority::{
     Approval, AuthorityCriterion, AuthorityPosition, AuthorityVerdict, DrynessProxy, HumidityCondition,
@@ -50,6 +54,7 @@ pub use citation::{Basis, Citation, LimitClass, Requirement, citation, requireme
 pub use come_up::{COME_UP_HIGH_F, COME_UP_LIMIT_MIN, COME_UP_LOW_F};
 pub use data::criteria_texts;
 pub use dwell::RowDwell;
+pub use end_point::*;
 pub use error::LethalityError;
 pub use evidence::LARGE_PIECE_KG;
 pub use exposure::*;
@@ -66,6 +71,7 @@ pub use position::{POULTRY_ENDPOINT_CURED_SMOKED_F, POULTRY_ENDPOINT_UNCURED_F};
 pub use probe::*;
 pub use reason::{Counted, Missing, SealedPaper, StripEntry, StripReason};
 pub use records::*;
+pub use routes::RouteWithoutSteam;
 pub use shelf::*;
 pub use study::*;
 pub use table::*;

@@ -133,7 +133,7 @@ impl Levels {
 
 /// The rows an option allows.
 pub(crate) fn required_rows(table: &RequiredTimes, option: &HumidityOption) -> RequiredTimes {
-    table.clone().from_row(option.row_min_f, option.row_min_dwell_s)
+    table.clone().allowing_from(option.row_min_f, option.row_min_dwell_s)
 }
 
 /// The printed poultry endpoint as a table of one row: the lower one only where the product is cured and smoked.

@@ -17,8 +17,20 @@ pub const JUMP_WITHIN_S: f64 = 120.0;
 /// At the dry bulb for at least this long is tracking, s.
 pub const TRACKING_S: f64 = 600.0;
 
-/// Stretches in which a probe jumps to the dry bulb or tracks it while the wet bulb is far below. Only before the
-/// drying stage: a dry product may well reach the dry bulb. Empty where dry or wet bulb are not recorded.
+/// Length of a window looked at for heater cycling, s.
+pub const CYCLING_WINDOW_S: f64 = 1200.0;
+/// Spacing of the readings compared for heater cycling, s.
+pub const CYCLING_STEP_S: f64 = 30.0;
+/// Least correlation between the steps of probe and dry bulb.
+pub const CYCLING_CORRELATION: f64 = 0.8;
+/// Least ratio of the steps of the probe to those of the dry bulb.
+pub const CYCLING_RATIO: f64 = 0.5;
+/// Least root-mean-square step of the dry bulb that is a heater cycling, K.
+pub const CYCLING_LEAST_STEP_K: f64 = 0.3;
+
+/// Stretches in which a probe jumps to the dry bulb, tracks it or follows the heater's cycling while the wet bulb is far
+/// below. Only before the drying stage: a dry product may well reach the dry bulb. Empty where dry or wet bulb are not
+/// recorded.
 #[must_use]
 pub fn spans_perhaps_not_in_product<R: Realm>(
     log: &Log<R>,
@@ -57,7 +69,69 @@ pub fn spans_perhaps_not_in_product<R: Realm>(
         }
     }
     out.extend(at_dry.and_then(|s| s.finish()));
+    out.extend(cycling(&counted, drying_began, first(Role::AirDryBulb), first(Role::AirWetBulb)));
+    out.sort_by_key(|(s, _)| s.from());
+    joined(out)
+}
+
+/// Overlapping spans made one, so that they can be walked in order.
+fn joined(spans: Vec<(Span, StripReason)>) -> Vec<(Span, StripReason)> {
+    let mut out: Vec<(Span, StripReason)> = Vec::with_capacity(spans.len());
+    for (span, reason) in spans {
+        match out.last_mut() {
+            Some((last, _)) if span.from() <= last.to() => {
+                *last = Span::new(last.from(), last.to().max(span.to())).unwrap_or(*last);
+            }
+            _ => out.push((span, reason)),
+        }
+    }
     out
+}
+
+/// Windows in which the steps of the probe follow those of the dry bulb.
+fn cycling<R: Realm>(
+    counted: &[Reading],
+    drying_began: Option<Instant>,
+    dry: Option<&Channel<R>>,
+    wet: Option<&Channel<R>>,
+) -> Vec<(Span, StripReason)> {
+    let (Some(dry), Some(wet)) = (dry, wet) else { return Vec::new() };
+    let (mut dry, mut wet) = (Follow::new(dry.readings()), Follow::new(wet.readings()));
+    let mut window: Vec<(Instant, f64, f64)> = Vec::new();
+    let mut out = Vec::new();
+    for r in counted.iter().filter(|r| drying_began.is_none_or(|d| r.at < d)) {
+        if window.last().is_some_and(|l| r.at.seconds_since(l.0) < CYCLING_STEP_S) {
+            continue;
+        }
+        match (dry.at(r.at), wet.at(r.at)) {
+            (Some(db), Some(wb)) if db - wb >= LEAST_DEPRESSION_K => window.push((r.at, r.value, db)),
+            _ => window.clear(),
+        }
+        let (Some(a), Some(b)) = (window.first(), window.last()) else { continue };
+        if b.0.seconds_since(a.0) < CYCLING_WINDOW_S {
+            continue;
+        }
+        if follows(&window) {
+            let span = Span::new(a.0, b.0).ok();
+            out.extend(span.map(|s| (s, StripReason::Suspect(SuspectReason::PerhapsNotInProduct))));
+        }
+        // The next window begins where this one ends.
+        window.drain(..window.len() - 1);
+    }
+    out
+}
+
+/// Whether the steps of the probe follow those of the dry bulb in size and direction.
+fn follows(window: &[(Instant, f64, f64)]) -> bool {
+    let steps: Vec<(f64, f64)> =
+        window.iter().zip(window.iter().skip(1)).map(|(a, b)| (b.1 - a.1, b.2 - a.2)).collect();
+    let n = steps.len() as f64;
+    let (pp, aa, pa) =
+        steps.iter().fold((0.0, 0.0, 0.0), |(pp, aa, pa), (p, a)| (pp + p * p, aa + a * a, pa + p * a));
+    n >= 8.0
+        && (aa / n).sqrt() >= CYCLING_LEAST_STEP_K
+        && (pp / aa).sqrt() >= CYCLING_RATIO
+        && pa >= CYCLING_CORRELATION * (pp * aa).sqrt()
 }
 
 struct Stretch {

@@ -174,7 +174,7 @@ impl RequiredTimes {
     }
     /// Keeps the rows from a temperature up, and asks at least `dwell_s` at that first temperature.
     #[must_use]
-    pub(crate) fn from_row(mut self, least_f: Option<f64>, dwell_s: Option<f64>) -> Self {
+    pub(crate) fn allowing_from(mut self, least_f: Option<f64>, dwell_s: Option<f64>) -> Self {
         if let Some(least) = least_f {
             self.rows.retain(|r| r.row_f >= least);
             if let (Some(first), Some(dwell)) = (self.rows.first_mut().filter(|r| r.row_f == least), dwell_s)

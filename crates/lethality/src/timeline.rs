@@ -127,11 +127,13 @@ impl Timeline {
         if to <= from {
             return;
         }
-        if let Some(last) = self.0.last_mut() {
-            if last.counted == counted && last.reason == reason && last.to >= from {
-                last.to = to;
-                return;
-            }
+        if let Some(last) = self.0.last_mut()
+            && last.counted == counted
+            && last.reason == reason
+            && last.to >= from
+        {
+            last.to = to;
+            return;
         }
         self.0.push(Segment { from, to, counted, reason });
     }

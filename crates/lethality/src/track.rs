@@ -81,10 +81,11 @@ impl Track {
         for r in channel.readings() {
             let t = r.at.seconds_since(w.t0);
             let now = (t, r.value, state(r.quality, r.at, &mut doubts));
-            if let Some(first) = before.replace(now) {
-                if t > 0.0 && first.0 < w.end {
-                    track.between(first, now, w, by_hand);
-                }
+            if let Some(first) = before.replace(now)
+                && t > 0.0
+                && first.0 < w.end
+            {
+                track.between(first, now, w, by_hand);
             }
             if t >= w.end {
                 break;

@@ -3,6 +3,7 @@
 use fallrate_series::{Instant, Log, Proof, Rehearsal};
 use serde::Serialize;
 
+use crate::after_kill::AfterKill;
 use crate::reason::{Missing, StripEntry};
 use crate::{Answer, Citation, LethalityError, OptionId, RowDwell};
 
@@ -42,8 +43,6 @@ pub enum Item {
     WetBulbSign,
     /// Water activity and pack, where a 5-log table is claimed.
     LotShelfStable,
-    /// Warm wet product after the kill.
-    AfterKill,
     /// The table may be used for this animal.
     TableForSpecies,
 }
@@ -150,6 +149,8 @@ pub struct PositionResult {
     pub within_tolerance: bool,
     /// Minutes of which nothing is known.
     pub unknown_min: f64,
+    /// Warm wet product after the kill; `None` where the kill step was not met.
+    pub after_kill: Option<AfterKill>,
     /// Channels the record was taken from.
     pub channels: Vec<String>,
 }
@@ -219,6 +220,8 @@ pub struct Judgement {
     pub information: Vec<(OptionId, Answer)>,
     /// Advice.
     pub wet_bulb_sign: WetBulbSign,
+    /// Warm wet product after the kill, the worst position. An answer of its own, beside that of the kill step.
+    pub after_kill: Option<AfterKill>,
     /// What to supply, each once.
     pub missing: Vec<Missing>,
     /// Cautions.

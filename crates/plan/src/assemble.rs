@@ -78,7 +78,7 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         StagesRequest::Propose { .. } => Vec::new(),
     };
     let target = target(request, product, &material, loaded_trays, per_tray)?;
-    let batch = sim::Batch {
+    let mut batch = sim::Batch {
         load: load(cabinet, &trays_by_group, per_tray),
         exchange: exchange(cabinet, liner, pressure_pa),
         chamber: chamber(cabinet, &trays_by_group),
@@ -88,6 +88,9 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         interruptions: interruptions(request, cabinet)?,
         material,
     };
+    let cv = thickness_spread(request, product, batch.material.size_m).0;
+    batch.load.ends =
+        sim::EndPieces { entering: (-END_PIECE_SD * cv).exp(), leaving: (END_PIECE_SD * cv).exp() };
     batch.check()?;
     let spreads = spreads(request, product, cabinet, &batch);
     let least_opening = effective_opening(cabinet, cabinet.least_vent_opening())?;
@@ -292,6 +295,7 @@ fn load(cabinet: &Cabinet, trays_by_group: &[u32], per_tray: f64) -> sim::Load {
         positions: FINE.positions,
         nodes: FINE.nodes,
         fresh_kg_per_tray: per_tray,
+        ends: sim::EndPieces::ALIKE,
     }
 }
 
@@ -491,6 +495,26 @@ fn interruptions(request: &PlanRequest, cabinet: &Cabinet) -> Result<Vec<sim::In
 /// Half the range between low and high in standard deviations: low and high are taken as the 5th and 95th percentiles.
 const RANGE_IN_SD: f64 = 2.0 * 1.645;
 
+/// The mean thickness of a load varies by this share of what its pieces do (own judgement: the slicer's setting).
+const BATCH_MEAN_SHARE: f64 = 0.5;
+/// The thin and the thick piece that are followed lie this many standard deviations off: 5th and 95th percentile.
+const END_PIECE_SD: f64 = 1.645;
+
+/// Spread of the thickness over the pieces of a load, as a share of it, with its source and mark.
+fn thickness_spread(request: &PlanRequest, product: &Product, thickness_m: f64) -> (f64, String, String) {
+    let stated = || ("plan file".to_owned(), "stated".to_owned());
+    match request.piece.thickness_spread {
+        Asked::StandardDeviation(sd) => (sd.metres() / thickness_m, stated().0, stated().1),
+        Asked::Range { low, high } => {
+            ((high.metres() / low.metres()).ln() / RANGE_IN_SD, stated().0, stated().1)
+        }
+        Asked::Unstated => {
+            let size = &product.geometry.size_spread;
+            (size.value.fraction(), size.source.clone(), size.mark.to_string())
+        }
+    }
+}
+
 fn spreads(request: &PlanRequest, product: &Product, cabinet: &Cabinet, batch: &sim::Batch) -> Vec<Spread> {
     let mut list = Vec::new();
     let mut add = |input: Input, sd: f64, value: f64, source: &str, mark: &str| {
@@ -512,19 +536,8 @@ fn spreads(request: &PlanRequest, product: &Product, cabinet: &Cabinet, batch: &
             );
         }};
     }
-    let thickness = batch.material.size_m;
-    let size = &product.geometry.size_spread;
-    match request.piece.thickness_spread {
-        Asked::StandardDeviation(sd) => {
-            add(Input::Thickness, sd.metres() / thickness, thickness, "plan file", "stated")
-        }
-        Asked::Range { low, high } => {
-            add(Input::Thickness, logarithm(low.metres(), high.metres()), thickness, "plan file", "stated");
-        }
-        Asked::Unstated => {
-            add(Input::Thickness, size.value.fraction(), thickness, &size.source, &size.mark.to_string())
-        }
-    }
+    let (cv, source, mark) = thickness_spread(request, product, batch.material.size_m);
+    add(Input::Thickness, BATCH_MEAN_SHARE * cv, batch.material.size_m, &source, &mark);
     let solids = 1.0 / (1.0 + batch.material.moisture_initial_dry_basis);
     let lots = &product.initial_moisture_spread;
     match request.raw.solids_spread {

@@ -1,7 +1,7 @@
 //! What is done to the load between two stages.
 
 use crate::physics::system::System;
-use crate::{Batch, SimulateError};
+use crate::{AlongPosition, Batch, EndPieces, SimulateError};
 
 /// Done by hand at the start of a stage.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,8 +66,11 @@ pub(crate) fn apply(
                 }
             }
             Action::TurnTrays => {
+                // End pieces of different sizes stay where they are: they stand for the worst places, not for trays.
+                let alike = batch.load.ends == EndPieces::ALIKE;
+                let first = usize::from(!alike && batch.exchange.along_position == AlongPosition::Mean);
                 for g in 0..groups {
-                    for p in 0..per_group / 2 {
+                    for p in first..per_group / 2 {
                         for i in 0..len {
                             y.swap(g * block + p * len + i, g * block + (per_group - 1 - p) * len + i);
                         }

@@ -147,6 +147,23 @@ pub struct Load {
     pub nodes: usize,
     /// Fresh product on one tray, kg.
     pub fresh_kg_per_tray: f64,
+    /// Sizes of the pieces without weight at the ends of the path, relative to the load's.
+    pub ends: EndPieces,
+}
+
+/// Sizes, relative to the load's, of the two pieces without weight that are followed at the very ends of every group's air
+/// (with [`AlongPosition::Mean`]): what comes first and last of a load whose pieces differ.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EndPieces {
+    /// At the air-entering end: a thin piece.
+    pub entering: f64,
+    /// At the air-leaving end: a thick piece.
+    pub leaving: f64,
+}
+
+impl EndPieces {
+    /// As the load.
+    pub const ALIKE: Self = Self { entering: 1.0, leaving: 1.0 };
 }
 
 /// The heater and what delays its heat.
@@ -464,6 +481,14 @@ impl Batch {
                     low: low as f64,
                     high: high as f64,
                 });
+            }
+        }
+        for (what, value) in [
+            ("size of the thin end piece", self.load.ends.entering),
+            ("size of the thick end piece", self.load.ends.leaving),
+        ] {
+            if !(0.1..=5.0).contains(&value) {
+                return Err(SimulateError::OutOfRange { what, value, low: 0.1, high: 5.0 });
             }
         }
         for g in &self.load.groups {

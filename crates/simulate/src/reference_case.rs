@@ -8,9 +8,9 @@ use std::sync::Arc;
 use fallrate_schedule::{EndCondition, Piece};
 
 use crate::{
-    AirConstants, AlongPosition, Batch, Chamber, Controller, ControllerKind, Diffusivity, Exchange,
-    FaceFactors, FanSetting, GabSorption, Geometry, HeaterDelay, Load, Material, MoistureTerm, Room,
-    StageInput, TrayGroup, VentSetting,
+    AirConstants, AlongPosition, Batch, Chamber, Controller, ControllerKind, Diffusivity, EndPieces,
+    Exchange, FaceFactors, FanSetting, GabSorption, Geometry, HeaterDelay, Load, Material, MoistureTerm,
+    Room, StageInput, TrayGroup, VentSetting,
 };
 
 const SET_POINT_C: f64 = 71.0;
@@ -34,6 +34,7 @@ pub fn standard_batch() -> Batch {
             positions: 5,
             nodes: 13,
             fresh_kg_per_tray: 4.0 * 0.75 * 0.60,
+            ends: EndPieces::ALIKE,
         },
         exchange: Exchange {
             heat_transfer_w_per_m2_k: 28.0,

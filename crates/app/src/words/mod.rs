@@ -2,6 +2,7 @@
 
 mod reader;
 
+pub(crate) use reader::{fixed, trimmed};
 pub use reader::{Reader, Units};
 
 use fluent_bundle::concurrent::FluentBundle;

@@ -47,11 +47,12 @@ fn credit_is_at_the_colder_end_and_gaps_are_granted_at_the_highest_rate_only_for
     assert!(v.positions[0].credited_log10 < v.positions[0].exact_log10);
     let mut lab = run(30.0);
     lab.case.facts.record_ends = Some(at_min(81.0));
-    let v = answer(&lab, &authority_criterion(60.0));
-    assert_eq!(v.answer, CannotBeJudged, "one minute at 72 degC could be worth 83 log");
+    let v = answer(&lab, &authority_criterion(20.0));
+    assert_eq!(v.answer, CannotBeJudged, "one minute at 72 degC could be worth 82 log");
     assert_eq!(answer(&run(30.0), &authority_criterion(20.0)).answer, NotMet);
 }
 
+/// proves: JERKY-J16
 #[test]
 fn nothing_is_credited_once_the_surface_is_dry() {
     let lab = run(30.0);
@@ -100,7 +101,12 @@ fn a_position_without_a_probe_never_passes() {
         file_name: "a.csv".into(),
         sha256: String::new(),
         bytes: 0,
-        clock: Clock { zone: String::new(), offset_s: 0.0, uncertainty_s: None, evidence: ClockEvidence::Unknown },
+        clock: Clock {
+            zone: String::new(),
+            offset_s: 0.0,
+            uncertainty_s: None,
+            evidence: ClockEvidence::Unknown,
+        },
     });
     assert_eq!(answer(&lab, &authority_criterion(20.0)).answer, CannotBeJudged);
 }

@@ -68,9 +68,18 @@ fn a_zero_second_row_needs_two_consecutive_readings() {
         all.extend(points.iter().map(|(s, f)| (*s, c(*f))));
         humid(10.0).with(core("coldest"), 0.0, &all).end_at(300.0)
     };
-    let two = [(100.0, 158.0), (101.0, 158.0), (102.0, 120.0), (160.0, 120.0), (220.0, 120.0), (280.0, 120.0), (300.0, 120.0)];
+    let two = [
+        (100.0, 158.0),
+        (101.0, 158.0),
+        (102.0, 120.0),
+        (160.0, 120.0),
+        (220.0, 120.0),
+        (280.0, 120.0),
+        (300.0, 120.0),
+    ];
     assert_eq!(with(&two).answer(), Answer::Met);
-    let one = [(100.0, 158.0), (102.0, 120.0), (160.0, 120.0), (220.0, 120.0), (280.0, 120.0), (300.0, 120.0)];
+    let one =
+        [(100.0, 158.0), (102.0, 120.0), (160.0, 120.0), (220.0, 120.0), (280.0, 120.0), (300.0, 120.0)];
     assert_eq!(with(&one).answer(), Answer::NotMet);
     // Two readings farther apart than the monitoring interval: the minutes between are unknown.
     let far = [(100.0, 158.0), (200.0, 158.0), (201.0, 120.0), (260.0, 120.0), (300.0, 120.0)];
@@ -89,7 +98,7 @@ fn two_readings_by_hand_serve_a_zero_second_row_whatever_the_wait() {
     assert_eq!(lab.answer(), Answer::Met);
 }
 
-/// proves: TOOL-01
+/// proves: TOOL-01, JERKY-J26
 #[test]
 fn a_short_gap_in_a_long_dwell_condemns_nothing_and_a_missing_position_never_passes() {
     let mut p = sampled(&[(0.0, c(147.0)), (30.0, c(147.0))], 10.0);
@@ -116,7 +125,11 @@ fn gaps_decide_between_not_met_and_cannot_be_judged() {
         lab
     };
     assert_eq!(with_gap(40.0).answer(), Answer::CannotBeJudged);
-    assert_eq!(with_gap(13.0).answer(), Answer::CannotBeJudged, "a hotter row could have been reached in the gap");
+    assert_eq!(
+        with_gap(13.0).answer(),
+        Answer::CannotBeJudged,
+        "a hotter row could have been reached in the gap"
+    );
     assert_eq!(with_gap(0.0).answer(), Answer::NotMet);
     let row = |lab: Lab| lab.judge().positions[0].rows.iter().find(|r| r.row_f == 147.0).unwrap().clone();
     let r = row(with_gap(40.0));
@@ -162,8 +175,10 @@ fn a_suspect_reading_between_two_good_ones_makes_both_neighbouring_intervals_unk
 fn two_sensors_at_one_position_the_colder_counts_and_a_dropout_does_not_help() {
     let p = |f: f64| sampled(&[(0.0, c(f)), (10.0, c(f))], 10.0);
     let role = |k| Role::CoreProbe { number: k, position: "coldest".into() };
-    let both = |a: &[(f64, f64)], b: &[(f64, f64)], tol| humid(10.0).with(role(1), tol, a).with(role(2), tol, b);
-    let row_at = |lab: &Lab, f: f64| lab.judge().positions[0].rows.iter().find(|r| r.row_f == f).unwrap().clone();
+    let both =
+        |a: &[(f64, f64)], b: &[(f64, f64)], tol| humid(10.0).with(role(1), tol, a).with(role(2), tol, b);
+    let row_at =
+        |lab: &Lab, f: f64| lab.judge().positions[0].rows.iter().find(|r| r.row_f == f).unwrap().clone();
     // 147.5 and 147.0 within the tolerances (0.3 K each): the colder governs, less its tolerance.
     let lab = both(&p(147.5), &p(147.0), 0.3);
     assert_eq!((row_at(&lab, 146.0).shown_s, row_at(&lab, 147.0).shown_s), (600.0, 0.0));
@@ -262,4 +277,28 @@ fn a_core_reading_that_jumps_to_the_dry_bulb_does_not_count() {
     let j = lab.judge();
     assert_ne!(j.answer, Answer::Met);
     assert!(j.cautions.contains(&Caution::ReadingsPerhapsNotInProduct));
+}
+
+/// proves: TOOL-08
+#[test]
+fn a_core_reading_that_follows_heater_cycling_does_not_count() {
+    let cycle = |base: f64, swing: f64| -> Vec<(f64, f64)> {
+        (0..=60).map(|m| (f64::from(m) * 60.0, base + swing * (f64::from(m) * 0.9).sin())).collect()
+    };
+    // Dry bulb 75 degC swinging 3 K, wet bulb 60 degC; the core stands 5 K below the dry bulb.
+    let run = |swing: f64| {
+        Lab::new(&[OptionId::Immersion])
+            .with(core("coldest"), 0.0, &cycle(70.0, swing))
+            .with(Role::AirDryBulb, 0.0, &cycle(75.0, 3.0))
+            .with(Role::AirWetBulb, 0.0, &cycle(60.0, 0.0))
+    };
+    let doubtful = |l: &Lab| {
+        let s = StripReason::Suspect(SuspectReason::PerhapsNotInProduct);
+        l.judge().positions[0].strip.iter().filter(|e| e.reason == s).map(|e| e.span.seconds()).sum::<f64>()
+    };
+    assert!(doubtful(&run(2.5)) >= 3000.0);
+    assert!(doubtful(&run(0.5)) == 0.0, "a wet product damps the cycling");
+    let mut dry = run(2.5);
+    dry.case.facts.drying_began = Some(at_min(0.0));
+    assert!(doubtful(&dry) == 0.0, "not looked for in the drying stage");
 }

@@ -96,7 +96,7 @@ fn missing_papers_block_a_good_run_but_a_bad_run_stays_bad() {
     assert_eq!(nowhere.answer(), CannotBeJudged);
 }
 
-/// proves: RULE-C38, JERKY-J37
+/// proves: RULE-C38, JERKY-J37, DRIED-D17
 #[test]
 fn what_the_guidance_does_not_cover_is_not_met() {
     let with = |f: fn(&mut BatchFacts)| {
@@ -131,14 +131,27 @@ fn a_five_log_table_counts_only_with_the_lot_shelf_stable() {
     assert_eq!(with(lot(0.84, 0.01, Pack::Air)).answer, Met);
     assert_eq!(with(lot(0.845, 0.01, Pack::Air)).answer, NotMet, "tolerance is added to a most limit");
     assert_eq!(with(lot(0.88, 0.01, Pack::OxygenProofVacuum)).answer, Met);
-    assert_eq!(with(LotFacts { water_activity_tolerance: None, ..lot(0.5, 0.0, Pack::Air) }).answer, CannotBeJudged);
+    assert_eq!(
+        with(LotFacts { water_activity_tolerance: None, ..lot(0.5, 0.0, Pack::Air) }).answer,
+        CannotBeJudged
+    );
 }
 
 /// proves: RULE-C14, TOOL-12
 #[test]
 fn unknown_time_counts_as_inside_the_come_up_band() {
     let run = |dropped: std::ops::Range<f64>| {
-        let mut p = sampled(&[(0.0, c(40.0)), (10.0, c(40.0)), (200.0, c(129.0)), (340.0, c(129.0)), (341.0, c(159.0)), (380.0, c(159.0))], 60.0);
+        let mut p = sampled(
+            &[
+                (0.0, c(40.0)),
+                (10.0, c(40.0)),
+                (200.0, c(129.0)),
+                (340.0, c(129.0)),
+                (341.0, c(159.0)),
+                (380.0, c(159.0)),
+            ],
+            60.0,
+        );
         p.retain(|x| !dropped.contains(&(x.0 / 60.0)));
         Lab::new(&[OptionId::Rh90Throughout2021]).rh90(0.0, 380.0, 380.0).with(core("coldest"), 0.0, &p)
     };
@@ -171,8 +184,9 @@ fn a_rehearsal_is_a_type_of_its_own_and_says_what_a_measured_record_would() {
     let lab = good();
     let mut log: Log<Rehearsal> = Log::new("UTC");
     for ch in &lab.log.channels {
-        let mut b = ChannelBuilder::<Rehearsal>::new(&ch.name, ch.role.clone(), RehearsalProvenance::Simulated)
-            .instrument(ch.instrument.clone().unwrap());
+        let mut b =
+            ChannelBuilder::<Rehearsal>::new(&ch.name, ch.role.clone(), RehearsalProvenance::Simulated)
+                .instrument(ch.instrument.clone().unwrap());
         for r in ch.readings() {
             b.push(*r, 0).unwrap();
         }

@@ -15,7 +15,7 @@ fn rh(option: OptionId, total: f64, humid: f64) -> Lab {
     Lab::new(&[option]).cook(total, 145.0, 240.0).rh90(0.0, humid, total)
 }
 
-/// proves: OPTION-1, OPTION-J-A
+/// proves: OPTION-1, OPTION-J-A, JERKY-J25
 #[test]
 fn steam_options() {
     for o in [OptionId::Steam2021, OptionId::JerkyA] {
@@ -70,7 +70,7 @@ fn sealed(option: OptionId, total: f64, shut: f64, wet_bulb_f: f64) -> Lab {
         .with(Role::AirDryBulb, 0.0, &line(c(160.0)))
 }
 
-/// proves: OPTION-2, OPTION-J-B, TOOL-18
+/// proves: OPTION-2, OPTION-J-B, TOOL-16, TOOL-18
 #[test]
 fn sealed_options() {
     // 2021: at least half; 2014: over half.
@@ -95,6 +95,13 @@ fn sealed_options() {
     assert_eq!(open.answer(), NotMet);
     open.case.facts.opening_that_cannot_shut = None;
     assert_eq!(open.answer(), CannotBeJudged);
+    // A vent that reads 1 % open or less is shut.
+    for (opening, wanted) in [(0.01, Met), (0.011, NotMet)] {
+        let mut lab = sealed(OptionId::Sealed2021, 120.0, 100.0, 130.0);
+        lab.log.events.clear();
+        let lab = lab.with(Role::VentOpening, 0.0, &sampled(&[(0.0, opening), (120.0, opening)], 60.0));
+        assert_eq!(lab.answer(), wanted, "{opening}");
+    }
     // The door: no record and nobody vouches; a door opened for ten minutes is not shut.
     let mut door = sealed(OptionId::Sealed2021, 120.0, 65.0, 130.0);
     door.case.facts.door_kept_shut = None;
@@ -120,7 +127,7 @@ fn the_wet_bulb_advice_is_never_an_option() {
     assert_eq!(bare.wet_bulb_sign, WetBulbSign::NotMeasured);
 }
 
-/// proves: OPTION-3, RULE-C18
+/// proves: OPTION-3, RULE-C18, TOOL-17
 #[test]
 fn rh_90_for_a_share() {
     let o = OptionId::Rh90Share2021;
@@ -141,10 +148,16 @@ fn rh_90_for_a_share() {
     high.case.facts.air_pressure = Some(Pressure::from_kilopascals(70.1));
     let j = high.judge();
     assert_eq!(j.answer, NotMet);
-    assert!(j.positions[0].options[0].humid_strip.iter().all(|s| s.reason == StripReason::HumidityImpossible));
+    assert!(
+        j.positions[0].options[0].humid_strip.iter().all(|s| s.reason == StripReason::HumidityImpossible)
+    );
     high.case.facts.air_pressure = None;
     assert_eq!(high.answer(), CannotBeJudged);
     assert!(high.judge().missing.contains(&Missing::AirPressure));
+    // A barometer serves, by its lowest reading less its tolerance.
+    let barometer = |pa: f64| sampled(&[(0.0, pa), (45.0, pa), (45.1, 101_325.0), (90.0, 101_325.0)], 6.0);
+    assert_eq!(high.clone().with(Role::AirPressure, 0.0, &barometer(101_000.0)).answer(), Met);
+    assert_eq!(high.clone().with(Role::AirPressure, 0.0, &barometer(70_100.0)).answer(), NotMet);
     // A condensing sensor is unknown.
     let mut wet = rh(o, 90.0, 60.0);
     for ch in wet.log.channels.iter_mut().filter(|ch| ch.role == Role::RelativeHumidity) {
@@ -156,14 +169,24 @@ fn rh_90_for_a_share() {
 #[test]
 fn humid_minutes_need_not_overlap_the_dwell_and_the_end_instant_is_searched() {
     // Humid for the first 60 min, dwell complete at 200 min, record to 400 min: at 200 min 60 >= max(50, 60).
-    let mut lab = Lab::new(&[OptionId::Rh90Share2021]).core_f(&[(0.0, 129.0), (195.9, 129.0), (196.0, 145.0), (400.0, 145.0)]);
+    let mut lab = Lab::new(&[OptionId::Rh90Share2021]).core_f(&[
+        (0.0, 129.0),
+        (195.9, 129.0),
+        (196.0, 145.0),
+        (400.0, 145.0),
+    ]);
     lab = lab.rh90(0.0, 60.0, 400.0);
     let j = lab.judge();
     assert_eq!(j.answer, Met);
     let end = j.positions[0].options[0].end.unwrap().seconds_since(at_s(0.0)) / 60.0;
     assert!((end - 200.0).abs() < 0.2, "{end}");
     // Humid only late: the row is there at 100 min, the humid minutes at 150 min.
-    let mut late = Lab::new(&[OptionId::Rh90Share2021]).core_f(&[(0.0, 129.0), (95.9, 129.0), (96.0, 145.0), (300.0, 145.0)]);
+    let mut late = Lab::new(&[OptionId::Rh90Share2021]).core_f(&[
+        (0.0, 129.0),
+        (95.9, 129.0),
+        (96.0, 145.0),
+        (300.0, 145.0),
+    ]);
     late = late.rh90(90.0, 300.0, 300.0);
     let j = late.judge();
     assert_eq!(j.answer, Met);
@@ -212,7 +235,9 @@ fn where_text_and_flow_chart_differ_met_needs_both() {
     assert_eq!(rh(o, 180.0, 90.0).answer(), Met);
     let between = rh(o, 180.0, 70.0);
     assert_eq!(between.answer(), CannotBeJudged);
-    assert!(between.judge().cautions.contains(&Caution::DocumentContradictsItself));
+    let j = between.judge();
+    assert!(j.cautions.contains(&Caution::DocumentContradictsItself));
+    assert!(!j.waiting && !j.missing.contains(&Missing::Minutes), "nothing is missing: the document differs");
     assert_eq!(rh(o, 180.0, 59.0).answer(), NotMet);
     assert_eq!(rh(o, 300.0, 74.0).answer(), NotMet);
     assert_eq!(rh(o, 300.0, 76.0).answer(), CannotBeJudged);
@@ -220,11 +245,8 @@ fn where_text_and_flow_chart_differ_met_needs_both() {
     // 145 degF for 4 min, though the 5-log table would ask 3 min.
     let mut five = Lab::new(&[o]).cook(90.0, 145.0, 230.0).rh90(0.0, 90.0, 90.0);
     five.case.claim.target = LogTarget::Five;
-    five.case.facts.lot = LotFacts {
-        water_activity: Some(0.80),
-        water_activity_tolerance: Some(0.01),
-        pack: Some(Pack::Air),
-    };
+    five.case.facts.lot =
+        LotFacts { water_activity: Some(0.80), water_activity_tolerance: Some(0.01), pack: Some(Pack::Air) };
     assert_eq!(five.answer(), NotMet);
 }
 
@@ -261,7 +283,13 @@ fn no_humidity(option: OptionId) -> Lab {
 /// proves: OPTION-N1, OPTION-N2, OPTION-N3, OPTION-N4, OPTION-N5, RULE-C40
 #[test]
 fn options_without_humidity() {
-    let all = [OptionId::Immersion, OptionId::SealedBag, OptionId::Casing, OptionId::LargePiece, OptionId::DirectHeat];
+    let all = [
+        OptionId::Immersion,
+        OptionId::SealedBag,
+        OptionId::Casing,
+        OptionId::LargePiece,
+        OptionId::DirectHeat,
+    ];
     for o in all {
         assert_eq!(no_humidity(o).answer(), Met, "{o:?}");
         let mut bare = no_humidity(o);
@@ -293,7 +321,8 @@ fn options_without_humidity() {
     assert_eq!(small.answer(), NotMet);
     let mut cool = no_humidity(OptionId::LargePiece);
     for ch in cool.log.channels.iter_mut().filter(|ch| ch.role == Role::AirDryBulb) {
-        let oven: Vec<_> = (0..=50).map(|m| (f64::from(m) * 60.0, c(if m == 3 { 249.0 } else { 251.0 }))).collect();
+        let oven: Vec<_> =
+            (0..=50).map(|m| (f64::from(m) * 60.0, c(if m == 3 { 249.0 } else { 251.0 }))).collect();
         *ch = channel(Role::AirDryBulb, 0.0, &oven);
     }
     assert_eq!(cool.answer(), NotMet);

@@ -19,12 +19,14 @@ fn core_values() -> impl Strategy<Value = Vec<f64>> {
 }
 
 fn rh_values() -> impl Strategy<Value = Vec<f64>> {
-    (proptest::collection::vec(0.0f64..0.03, MINUTES + 1), 0usize..90, 0usize..90).prop_map(|(x, from, length)| {
-        x.iter()
-            .enumerate()
-            .map(|(m, d)| if (from..from + length).contains(&m) { 0.85 + d } else { 0.90 + d })
-            .collect()
-    })
+    (proptest::collection::vec(0.0f64..0.03, MINUTES + 1), 0usize..90, 0usize..90).prop_map(
+        |(x, from, length)| {
+            x.iter()
+                .enumerate()
+                .map(|(m, d)| if (from..from + length).contains(&m) { 0.85 + d } else { 0.90 + d })
+                .collect()
+        },
+    )
 }
 
 fn keep() -> impl Strategy<Value = Vec<bool>> {
@@ -33,7 +35,13 @@ fn keep() -> impl Strategy<Value = Vec<bool>> {
 }
 
 fn points(values: &[f64], keep: &[bool]) -> Vec<(f64, f64)> {
-    values.iter().zip(keep).enumerate().filter(|(_, (_, k))| **k).map(|(m, (v, _))| (m as f64 * 60.0, *v)).collect()
+    values
+        .iter()
+        .zip(keep)
+        .enumerate()
+        .filter(|(_, (_, k))| **k)
+        .map(|(m, (v, _))| (m as f64 * 60.0, *v))
+        .collect()
 }
 
 fn lab(core_c: &[(f64, f64)], rh: &[(f64, f64)], steam: &[(f64, f64)], options: &[OptionId]) -> Lab {
@@ -57,7 +65,7 @@ const CLAIMS: [&[OptionId]; 6] = [
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(128))]
 
     /// proves: TOOL-01
     #[test]

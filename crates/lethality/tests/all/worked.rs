@@ -1,6 +1,8 @@
 //! All of safety/worked_examples.csv.
 
-use fallrate_air::{greatest_relative_humidity, pressure_from_altitude_pa, relative_humidity, humidity_ratio_from_wet_bulb};
+use fallrate_air::{
+    greatest_relative_humidity, humidity_ratio_from_wet_bulb, pressure_from_altitude_pa, relative_humidity,
+};
 use fallrate_lethality::*;
 use fallrate_series::{CalendarDate, EventKind, Role};
 use fallrate_units::*;
@@ -22,7 +24,10 @@ fn examples() -> Vec<(Example, Value, Value)> {
         .into_deserialize()
         .map(|r| {
             let e: Example = r.unwrap();
-            let (i, x) = (serde_json::from_str(&e.input_json).unwrap(), serde_json::from_str(&e.expected_json).unwrap());
+            let (i, x) = (
+                serde_json::from_str(&e.input_json).unwrap(),
+                serde_json::from_str(&e.expected_json).unwrap(),
+            );
             (e, i, x)
         })
         .collect()
@@ -47,7 +52,9 @@ fn table_all_worked_examples() {
             "lookup" => lookup(&e.id, i, x),
             "target" => target(&e.id, i, x),
             "trace" => trace(&e.id, i, x),
-            "limit" => near(&e.id, n(i, "table_F") + n(i, "instrument_tolerance_F"), n(x, "critical_limit_F"), 1e-12),
+            "limit" => {
+                near(&e.id, n(i, "table_F") + n(i, "instrument_tolerance_F"), n(x, "critical_limit_F"), 1e-12)
+            }
             "humidity" => humidity(&e.id, i, x),
             "come-up" => come_up(&e.id, i, x),
             "recook" => recook(&e.id, i, x),
@@ -69,7 +76,8 @@ fn table_all_worked_examples() {
             "TCS" => {
                 let treated = i["heat_treated_and_packaged"].as_bool().unwrap();
                 let found = tcs(n(i, "aw"), n(i, "pH"), treated).unwrap();
-                let wanted = if x["result"] == "PA" { TcsResult::ProductAssessment } else { TcsResult::NotTcs };
+                let wanted =
+                    if x["result"] == "PA" { TcsResult::ProductAssessment } else { TcsResult::NotTcs };
                 assert_eq!(found, wanted, "{}", e.id);
             }
             "degree-hours" => degree_hour(&e.id, i, x),
@@ -124,7 +132,12 @@ fn log_target(log: f64) -> LogTarget {
 }
 
 fn lookup(id: &str, i: &Value, x: &Value) {
-    let t = required_times(species(i["species"].as_str().unwrap()), i["fat_pct"].as_f64(), log_target(n(i, "log"))).unwrap();
+    let t = required_times(
+        species(i["species"].as_str().unwrap()),
+        i["fat_pct"].as_f64(),
+        log_target(n(i, "log")),
+    )
+    .unwrap();
     let temperature_c = i["temp_C"].as_f64().unwrap_or_else(|| celsius_from_fahrenheit(n(i, "temp_F")));
     let row = t.row_at_or_below_c(temperature_c).unwrap();
     assert_eq!(row.need_s, n(x, "time_s"), "{id}");
@@ -167,7 +180,8 @@ fn trace(id: &str, i: &Value, x: &Value) {
     let row = |rows: &[RowDwell], f: f64| rows.iter().find(|r| r.row_f == f).unwrap().clone();
     match id {
         "R01" | "R02" => {
-            let list = |k: &str| i[k].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect::<Vec<_>>();
+            let list =
+                |k: &str| i[k].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect::<Vec<_>>();
             let points: Vec<_> = list("time_s").into_iter().zip(list("temp_F")).collect();
             let rows = rows_of(&points);
             if id == "R02" {
@@ -203,14 +217,31 @@ fn trace(id: &str, i: &Value, x: &Value) {
         }
         "R05" => {
             // Four positions at one instant: the lowest governs, never the mean.
-            let lowest = i["probes_F"].as_array().unwrap().iter().flat_map(|p| p.as_array().unwrap()).map(|v| v.as_f64().unwrap()).fold(f64::INFINITY, f64::min);
+            let lowest = i["probes_F"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .flat_map(|p| p.as_array().unwrap())
+                .map(|v| v.as_f64().unwrap())
+                .fold(f64::INFINITY, f64::min);
             assert_eq!(lowest, n(x, "governing_F"));
             let t = required_times(Species::Beef, None, LogTarget::SixPointFive).unwrap();
             assert_eq!(t.row_at_or_below_c(c(lowest)).unwrap().need_s, n(x, "need_s"));
             // The same through the judge: three positions at 158 F are met, the fourth decides.
             let mut lab = Lab::new(&[OptionId::Rh90Throughout2021]).rh90(0.0, 2.0, 2.0);
             for (k, f) in [158.2, 158.4, 158.1, 157.3].iter().enumerate() {
-                lab = lab.with(core(&format!("p{k}")), 0.0, &[(0.0, c(100.0)), (10.0, c(*f)), (20.0, c(*f)), (23.0, c(100.0)), (83.0, c(100.0)), (120.0, c(100.0))]);
+                lab = lab.with(
+                    core(&format!("p{k}")),
+                    0.0,
+                    &[
+                        (0.0, c(100.0)),
+                        (10.0, c(*f)),
+                        (20.0, c(*f)),
+                        (23.0, c(100.0)),
+                        (83.0, c(100.0)),
+                        (120.0, c(100.0)),
+                    ],
+                );
             }
             lab.case.facts.required_positions = (0..4).map(|k| format!("p{k}")).collect();
             let j = lab.judge();
@@ -462,7 +493,11 @@ fn yields(id: &str, i: &Value, x: &Value) {
 /// proves: RECORD-H14, RECORD-P15, RECORD-P08, RECORD-H12, RECORD-H11
 fn retention(id: &str, i: &Value, x: &Value) {
     let made = CalendarDate::parse(i["made"].as_str().unwrap()).unwrap();
-    let kind = if i["product"] == "refrigerated" { Retention::MeatRefrigerated } else { Retention::PreventiveControls };
+    let kind = if i["product"] == "refrigerated" {
+        Retention::MeatRefrigerated
+    } else {
+        Retention::PreventiveControls
+    };
     assert_eq!(kind.keep_until(made).to_string(), x["keep_until"].as_str().unwrap(), "{id}");
     if let Some(h) = x["return_within_h"].as_f64() {
         assert_eq!(f64::from(kind.back_within_hours()), h, "{id}");

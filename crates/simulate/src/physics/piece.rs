@@ -18,6 +18,8 @@ pub(crate) struct Coefficients {
     /// Radiation: conductance factor sigma x emissivity x view of the top face, and the shell's temperature.
     pub radiation: f64,
     pub shell_t: f64,
+    /// Size of the piece relative to the load's: its grid is stretched by it.
+    pub size: f64,
 }
 
 /// What a piece gives to the air, per square metre of initial face.
@@ -214,7 +216,8 @@ impl Food {
         if let Some(jac) = jacobian.as_deref_mut() {
             jac.diag.fill([0.0; 4]);
         }
-        let square = area * area;
+        let stretch = 1.0 / c.size;
+        let square = area * area * stretch;
         let (nodes, _) = y.as_chunks::<2>();
         let (rates, _) = dy.as_chunks_mut::<2>();
         // What comes into a node from the interface below it.
@@ -228,7 +231,7 @@ impl Food {
             let over_pair = 1.0 / (v0 * v1);
             // Conductances per square metre of initial face: moisture (of X) and heat (of T).
             let (cx, ct, log_geometry) = if round {
-                (scratch[j] * p.d * over_v, scratch[j] * p.k, 0.0)
+                (stretch * scratch[j] * p.d * over_v, stretch * scratch[j] * p.k, 0.0)
             } else {
                 let g = square * self.over_gap[j];
                 (g * p.d * over_pair, g * over_v * p.k, log_v)
@@ -278,7 +281,7 @@ impl Food {
         rates[n - 1] = below;
         let out = self.faces(y, air, c, area, dy, jacobian.as_deref_mut());
         for j in 0..n {
-            let cell = self.over_cell[j];
+            let cell = self.over_cell[j] * stretch;
             let capacity = cs + y[2 * j] * cw;
             let thermal = cell / capacity;
             dy[2 * j] *= cell;

@@ -14,8 +14,8 @@ pub(crate) struct Place {
     pub group: usize,
     /// Initial face area it stands for, m2; 0 for a piece carried at an end of the path.
     pub area: f64,
-    /// The last in its group's air without weight.
-    pub trailing: bool,
+    /// Size of the piece relative to the load's.
+    pub size: f64,
 }
 
 /// Air from one piece to the next: slopes of (T, w) leaving by (T, w) entering and by the face nodes.
@@ -95,6 +95,7 @@ impl System {
             mean_mass: 1.0,
             radiation: STEFAN_BOLTZMANN_W_PER_M2_K4 * e.emissivity * g.shell_view,
             shell_t: 0.0,
+            size: 1.0,
         }
     }
 
@@ -117,7 +118,8 @@ impl System {
                 base = Coefficients { shell_t: b[chamber::SHELL], ..self.coefficients(group) };
             }
             let piece = &y[i * len..(i + 1) * len];
-            let c = self.mean_along(&base, piece, &air, place.area, flow);
+            let c =
+                Coefficients { size: place.size, ..self.mean_along(&base, piece, &air, place.area, flow) };
             let slot = jacobian.as_deref_mut().map(|j| &mut j.pieces[i]);
             let out = self.food.rates(piece, &air, &c, &mut dy[i * len..(i + 1) * len], slot, &mut scratch);
             totals.vapour += place.area * out.vapour;
@@ -215,11 +217,11 @@ fn places(batch: &Batch, solids_per_m2: f64) -> Vec<Place> {
         #[allow(clippy::cast_precision_loss)]
         let area = g.loaded_trays * solids_per_tray / solids_per_m2 / batch.load.positions as f64;
         if ends {
-            list.push(Place { group, area: 0.0, trailing: false });
+            list.push(Place { group, area: 0.0, size: batch.load.ends.entering });
         }
-        list.extend((0..batch.load.positions).map(|_| Place { group, area, trailing: false }));
+        list.extend((0..batch.load.positions).map(|_| Place { group, area, size: 1.0 }));
         if ends {
-            list.push(Place { group, area: 0.0, trailing: true });
+            list.push(Place { group, area: 0.0, size: batch.load.ends.leaving });
         }
     }
     list

@@ -7,7 +7,7 @@ use fallrate_simulate::{
     reference_case::{powered, unpowered},
     run,
 };
-use proptest::prelude::*;
+use proptest::{prelude::*, test_runner::RngSeed};
 
 use crate::balances::{base, element};
 
@@ -243,11 +243,11 @@ fn stages(c: &Cabinet, p: &Plan) -> Vec<StageInput> {
 }
 
 fn cases() -> u32 {
-    std::env::var("FALLRATE_RANDOM_RUNS").ok().and_then(|n| n.parse().ok()).unwrap_or(24)
+    std::env::var("FALLRATE_RANDOM_RUNS").ok().and_then(|n| n.parse().ok()).unwrap_or(16)
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, max_shrink_iters: 200, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, rng_seed: RngSeed::Fixed(20_261_125), max_shrink_iters: 200, ..ProptestConfig::default() })]
 
     #[test]
     fn identity_random_batches_close_their_balances_and_repeat(f in food(), c in cabinet(), p in plan()) {
@@ -309,114 +309,4 @@ proptest! {
             prop_assert!(refused, "{:?}", r.map(|r| r.balance));
         }
     }
-}
-
-#[test]
-#[ignore = "a survey, printed"]
-fn survey() {
-    use proptest::strategy::ValueTree;
-    use proptest::test_runner::TestRunner;
-    let mut runner = TestRunner::deterministic();
-    let n: usize = std::env::var("FALLRATE_SURVEY").ok().and_then(|n| n.parse().ok()).unwrap_or(200);
-    let rtol: f64 = std::env::var("FALLRATE_RTOL").ok().and_then(|n| n.parse().ok()).unwrap_or(1e-5);
-    let (mut water, mut energy, mut steps) = (Vec::new(), Vec::new(), 0);
-    let only: Option<usize> = std::env::var("FALLRATE_ONLY").ok().and_then(|n| n.parse().ok());
-    for i in 0..n {
-        let (f, c, p) = (food(), cabinet(), plan()).new_tree(&mut runner).unwrap().current();
-        let o = Options {
-            sample_every_s: None,
-            enforce_balances: false,
-            relative_tolerance: rtol,
-            ..Options::default()
-        };
-        if only.is_some_and(|o| o != i) {
-            continue;
-        }
-        if only.is_some() {
-            println!("{f:?}\n{c:?}\n{p:?}");
-            let mut last = 0.0;
-            let mut count = 0;
-            let mut bins = vec![0usize; 100];
-            let e = run(&batch(&f, &c, &p), &stages(&c, &p), &o, &mut |t| {
-                last = t;
-                count += 1; bins[((t / 1000.0) as usize).min(99)] += 1;
-                true
-            });
-            println!("{:?} last {last} steps {count}", e.map(|r| r.balance));
-            println!("{bins:?}");
-            let mut b2 = batch(&f, &c, &p);
-            let mut st = stages(&c, &p);
-            if let Some(t) = std::env::var("FALLRATE_CUT").ok().and_then(|n| n.parse::<f64>().ok()) {
-                let k: usize = std::env::var("FALLRATE_KEEP").ok().and_then(|n| n.parse().ok()).unwrap_or(1);
-                st.truncate(k);
-                st[k - 1].ends = vec![EndCondition::Elapsed { seconds: t }];
-                b2.interruptions.retain(|_| std::env::var("FALLRATE_NOI").is_err());
-                last = t;
-            }
-            let every = std::env::var("FALLRATE_EVERY")
-                .ok()
-                .and_then(|n| n.parse().ok())
-                .unwrap_or((last / 60.0_f64).max(0.2));
-            let show = Options { sample_every_s: Some(every), ..o };
-            match run(&b2, &st, &show, &mut |_| true) {
-                Ok(r) => {
-                    for s in &r.samples {
-                        println!(
-                            "{:.1} st{} T {:.2} w {:.5} rh {:.3} u {:.3} cond {:.4} x {:.4} {:.4} core {:.2} {:.2} sh {:.2} aw {:?}",
-                            s.elapsed_s,
-                            s.stage,
-                            s.chamber_temperature_c,
-                            s.humidity_ratio_kg_per_kg,
-                            s.relative_humidity,
-                            s.heater_demand,
-                            s.condensate_kg,
-                            s.moisture_slowest_dry_basis,
-                            s.moisture_fastest_dry_basis,
-                            s.core_coldest_c,
-                            s.core_warmest_c,
-                            s.shell_temperature_c,
-                            s.pieces
-                                .iter()
-                                .map(|p| (p.surface_c * 100.0).round() / 100.0)
-                                .collect::<Vec<_>>()
-                        );
-                    }
-                }
-                Err(e) => println!("{e}"),
-            }
-            continue;
-        }
-        let clock = std::time::Instant::now();
-        match run(&batch(&f, &c, &p), &stages(&c, &p), &o, &mut |_| true) {
-            Ok(r) => {
-                let b = r.balance;
-                if b.water_residual_share > 1e-5
-                    || (r.counts.steps > 5000 && !c.on_off && !p.hold_rh)
-                    || clock.elapsed().as_secs_f64() > 1.0
-                {
-                    println!(
-                        "{i}: water {:.1e} energy {:.1e} steps {} rejected {} notconv {} exch {:.3}kg {:.2}s  {f:?} {c:?} {p:?}",
-                        b.water_residual_share,
-                        b.energy_residual_share,
-                        r.counts.steps,
-                        r.counts.rejected,
-                        r.counts.not_converged,
-                        b.product_water_lost_kg,
-                        clock.elapsed().as_secs_f64()
-                    );
-                }
-                steps += r.counts.steps;
-                water.push(b.water_residual_share);
-                energy.push(b.energy_residual_share);
-            }
-            Err(e) => println!("{i}: {e} {f:?} {c:?} {p:?}"),
-        }
-    }
-    water.sort_by(f64::total_cmp);
-    energy.sort_by(f64::total_cmp);
-    let q = |v: &[f64], s: f64| v[((v.len() - 1) as f64 * s) as usize];
-    for s in [0.5, 0.9, 0.95, 0.99, 1.0] {
-        println!("q{s}: water {:.1e} energy {:.1e}", q(&water, s), q(&energy, s));
-    }
-    println!("mean steps {}", steps / water.len());
 }

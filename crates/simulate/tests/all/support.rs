@@ -4,8 +4,8 @@ use std::sync::Arc;
 
 use fallrate_simulate::{
     AirConstants, AlongPosition, Batch, Chamber, Controller, ControllerKind, Diffusivity, EndCondition,
-    Exchange, FaceFactors, FanSetting, Geometry, HeaterDelay, LinearSorption, Load, Material, MoistureTerm,
-    Options, Room, Run, Snapshot, StageInput, TrayGroup, VentSetting, run_from,
+    EndPieces, Exchange, FaceFactors, FanSetting, Geometry, HeaterDelay, LinearSorption, Load, Material,
+    MoistureTerm, Options, Room, Run, Snapshot, StageInput, TrayGroup, VentSetting, run_from,
 };
 
 /// Collects errors of one outside check.
@@ -128,6 +128,7 @@ pub fn tunnel(geometry: Geometry, size_m: f64, nodes: usize) -> Batch {
             positions: 1,
             nodes,
             fresh_kg_per_tray: 1e-3,
+            ends: EndPieces::ALIKE,
         },
         exchange: Exchange {
             heat_transfer_w_per_m2_k: 10.0,
