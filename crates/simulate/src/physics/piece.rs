@@ -71,6 +71,7 @@ pub(crate) struct Food {
     pub air: AirConstants,
     over_gap: Vec<f64>,
     over_cell: Vec<f64>,
+    over_water_density: f64,
     v_dry: f64,
     v_slope: f64,
     v_start: f64,
@@ -79,7 +80,7 @@ pub(crate) struct Food {
 
 /// Transport at an interface: value and slopes.
 struct Transport {
-    v: f64,
+    over_v: f64,
     d: f64,
     dd_dx: f64,
     dd_dt: f64,
@@ -98,6 +99,7 @@ impl Food {
             over_cell: grid.cell.iter().map(|c| 1.0 / c).collect(),
             grid,
             air: batch.air,
+            over_water_density: 1.0 / m.water_density_kg_per_m3,
             v_dry: m.specific_volume_m3_per_kg(0.0),
             v_slope,
             v_start,
@@ -160,17 +162,17 @@ impl Food {
     #[inline]
     fn transport(&self, x: f64, t_c: f64) -> Transport {
         let m = &self.material;
-        let v = self.volume(x);
+        let over_v = 1.0 / self.volume(x);
         let d = m.diffusivity.at(x, t_c + ZERO_CELSIUS_K);
         let spread = m.conductivity_water_w_per_m_k - m.conductivity_solids_w_per_m_k;
-        let water = x / m.water_density_kg_per_m3 / v;
+        let water = x * self.over_water_density * over_v;
         Transport {
-            v,
+            over_v,
             d: d.d_m2_per_s,
             dd_dx: d.d_dx,
             dd_dt: d.d_dt_k,
             k: m.conductivity_solids_w_per_m_k + spread * water,
-            dk_dx: spread * (1.0 / m.water_density_kg_per_m3 - water * self.v_slope) / v,
+            dk_dx: spread * (self.over_water_density - water * self.v_slope) * over_v,
         }
     }
 
@@ -202,7 +204,23 @@ impl Food {
         air: &AirPoint,
         c: &Coefficients,
         dy: &mut [f64],
-        mut jacobian: Option<&mut PieceJacobian>,
+        jacobian: Option<&mut PieceJacobian>,
+        scratch: &mut Vec<f64>,
+    ) -> PieceOut {
+        // Two copies of the inner loop: without slopes nothing of them is computed.
+        match jacobian {
+            Some(jac) => self.rates_of::<true>(y, air, c, dy, jac, scratch),
+            None => self.rates_of::<false>(y, air, c, dy, &mut PieceJacobian::default(), scratch),
+        }
+    }
+
+    fn rates_of<const SLOPES: bool>(
+        &self,
+        y: &[f64],
+        air: &AirPoint,
+        c: &Coefficients,
+        dy: &mut [f64],
+        jac: &mut PieceJacobian,
         scratch: &mut Vec<f64>,
     ) -> PieceOut {
         let n = self.grid.nodes;
@@ -213,7 +231,7 @@ impl Food {
         if round {
             self.round_geometry(y, scratch);
         }
-        if let Some(jac) = jacobian.as_deref_mut() {
+        if SLOPES {
             jac.diag.fill([0.0; 4]);
         }
         let stretch = 1.0 / c.size;
@@ -225,7 +243,7 @@ impl Food {
         for j in 0..n - 1 {
             let ([x0, t0], [x1, t1]) = (nodes[j], nodes[j + 1]);
             let p = self.transport(0.5 * (x0 + x1), 0.5 * (t0 + t1));
-            let (over_v, log_v) = (1.0 / p.v, self.v_slope / p.v);
+            let (over_v, log_v) = (p.over_v, self.v_slope * p.over_v);
             // 1/v^2 of the moisture flux is taken as 1/(v0 v1), its exact mean over X since v is linear in X.
             let (v0, v1) = (self.volume(x0), self.volume(x1));
             let over_pair = 1.0 / (v0 * v1);
@@ -244,7 +262,7 @@ impl Food {
             let de = 0.5 * (cw * dt - (s1.0 - s0.0));
             rates[j] = [below[0] - flow, below[1] - heat - flow * de];
             below = [flow, heat - flow * de];
-            if let Some(jac) = jacobian.as_deref_mut() {
+            if SLOPES {
                 let log_d = if p.d > 0.0 { (p.dd_dx / p.d, p.dd_dt / p.d) } else { (0.0, 0.0) };
                 let half_x = 0.5 * flow * log_d.0;
                 let half_t = 0.5 * flow * log_d.1;
@@ -279,14 +297,14 @@ impl Food {
             }
         }
         rates[n - 1] = below;
-        let out = self.faces(y, air, c, area, dy, jacobian.as_deref_mut());
+        let out = self.faces::<SLOPES>(y, air, c, area, dy, jac);
         for j in 0..n {
             let cell = self.over_cell[j] * stretch;
             let capacity = cs + y[2 * j] * cw;
             let thermal = cell / capacity;
             dy[2 * j] *= cell;
             dy[2 * j + 1] *= thermal;
-            if let Some(jac) = jacobian.as_deref_mut() {
+            if SLOPES {
                 let scale = |b: &mut [f64; 4]| {
                     b[0] *= cell;
                     b[1] *= cell;
@@ -321,18 +339,18 @@ impl Food {
         (self.material.sorption.net_heat_j_per_kg(x0), self.material.sorption.net_heat_j_per_kg(x1))
     }
 
-    fn faces(
+    fn faces<const SLOPES: bool>(
         &self,
         y: &[f64],
         air: &AirPoint,
         c: &Coefficients,
         area: f64,
         dy: &mut [f64],
-        mut jacobian: Option<&mut PieceJacobian>,
+        jac: &mut PieceJacobian,
     ) -> PieceOut {
         let n = self.grid.nodes;
         let mut out = PieceOut::default();
-        if let Some(jac) = jacobian.as_deref_mut() {
+        if SLOPES {
             jac.by_air = [[0.0; 4]; 2];
             jac.vapour_by_face = [0.0; 4];
             jac.enthalpy_by_face = [0.0; 4];
@@ -364,7 +382,7 @@ impl Food {
                 dy[2 * j + 1] += area * taken;
                 out.radiation += area * taken;
             }
-            if let Some(jac) = jacobian.as_deref_mut() {
+            if SLOPES {
                 let b = &mut jac.diag[j];
                 b[0] -= area * f.dn[0];
                 b[1] -= area * f.dn[1];

@@ -78,6 +78,7 @@ pub(crate) struct Ndf {
     equal_steps: usize,
     /// Backward differences, MAX_ORDER + 3 rows.
     d: Vec<Vec<f64>>,
+    rescaled: Vec<Vec<f64>>,
     newton_tolerance: f64,
     rate: f64,
     factored_c: f64,
@@ -108,6 +109,7 @@ impl Ndf {
             order: 1,
             equal_steps: 0,
             d: vec![vec![0.0; n]; MAX_ORDER + 3],
+            rescaled: vec![vec![0.0; n]; MAX_ORDER + 1],
             newton_tolerance: (10.0 * f64::EPSILON / rtol).max(NEWTON_SHARE),
             rate: f64::NAN,
             factored_c: f64::NAN,
@@ -192,7 +194,6 @@ impl Ndf {
             };
             #[allow(clippy::cast_precision_loss)]
             let safety = 0.9 * (2 * MAX_NEWTON + 1) as f64 / (2 * MAX_NEWTON + iterations) as f64;
-            problem.weights(&self.trial, &mut self.weights);
             let error = error_constant(order) * problem.norm(&self.change, &self.weights);
             if error > 1.0 {
                 self.counts.rejected += 1;
@@ -355,14 +356,25 @@ impl Ndf {
                 ru[i][j] = (0..=order).map(|k| r[i][k] * u[k][j]).sum();
             }
         }
-        let mut old = [0.0; MAX_ORDER + 1];
-        for i in 0..self.n {
-            for (k, o) in old.iter_mut().enumerate().take(order + 1) {
-                *o = self.d[k][i];
+        // Row by row, so that the inner loops run along the state.
+        for j in 0..=order {
+            let (first, rest) =
+                self.d[..=order].split_first().map_or((&[][..], &[][..]), |(a, b)| (a.as_slice(), b));
+            let out = &mut self.rescaled[j];
+            for (o, v) in out.iter_mut().zip(first) {
+                *o = ru[0][j] * v;
             }
-            for j in 0..=order {
-                self.d[j][i] = (0..=order).map(|k| ru[k][j] * old[k]).sum();
+            for (row, weights) in rest.iter().zip(&ru[1..]) {
+                let weight = weights[j];
+                if weight != 0.0 {
+                    for (o, v) in out.iter_mut().zip(row) {
+                        *o += weight * v;
+                    }
+                }
             }
+        }
+        for j in 0..=order {
+            std::mem::swap(&mut self.d[j], &mut self.rescaled[j]);
         }
         self.equal_steps = 0;
         self.factored_c = f64::NAN;
