@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use crate::error::none_of;
 use crate::{
-    XtaskError, debian, hygiene, layers, licences, metadata, process, purity, read, root, validation,
+    XtaskError, debian, hygiene, layers, licences, metadata, process, purity, read, readme, root, validation,
 };
 
 /// The layer test: table, edges, product code below `app`.
@@ -62,7 +62,7 @@ fn tests_and_validation() -> Result<(), XtaskError> {
 /// The steps that failed.
 pub fn all() -> Result<(), XtaskError> {
     type Step = (&'static str, fn() -> Result<(), XtaskError>);
-    let steps: [Step; 7] = [
+    let steps: [Step; 8] = [
         ("what the tests need", debian::install_missing),
         ("format", || process::run(process::cargo(&["fmt", "--all", "--check"]))),
         ("no trace of a machine", || none_of(hygiene::check_workspace(&root())?)),
@@ -73,6 +73,7 @@ pub fn all() -> Result<(), XtaskError> {
             process::run(process::cargo(&lints))
         }),
         ("tests, doctests and the validation page", tests_and_validation),
+        ("the excerpt in README.md", || readme::check(&root())),
     ];
     let (mut failed, mut summary) = (vec![], vec![]);
     for (name, step) in steps {

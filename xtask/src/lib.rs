@@ -12,6 +12,7 @@ pub mod licences;
 pub mod metadata;
 pub mod process;
 pub mod purity;
+pub mod readme;
 pub mod rust_text;
 pub mod studies;
 pub mod validation;

@@ -10,7 +10,8 @@ const HELP: &str = "cargo xtask VERB
                          doctests, the validation page
   layers                 only the layer test: allowed edges of ARCHITECTURE.md, no input or output below `app`
   dependencies           only the dependency policy: licences, versions that are there twice
-  validation [--tables]  runs the tests and the studies and writes docs/validation (--tables: without the studies)
+  validation [--tables]  runs the tests and the studies and writes docs/validation and the excerpt in README.md
+                         (--tables: without the studies)
   bench [--no-python]    release timings, and beside them other people's solvers on the same equations
 ";
 

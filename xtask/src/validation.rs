@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::error::none_of;
 use crate::studies::{self, Study};
-use crate::{XtaskError, process, read, write};
+use crate::{XtaskError, process, read, readme, write};
 
 const MARK: &str = "VALIDATION|";
 /// Worst errors of two machines may differ by this share of themselves, or of what is allowed.
@@ -217,6 +217,8 @@ pub fn write_pages(root: &Path, with_studies: bool) -> Result<(), XtaskError> {
     let studies = studies::existing(root);
     write(&folder(root).join("README.md"), &render(&rows, &studies))?;
     println!("docs/validation/README.md: {} checks", rows.len());
+    readme::renew(root)?;
+    println!("README.md: the excerpt");
     for study in studies.iter().filter(|_| with_studies) {
         write(&folder(root).join(format!("{}.md", study.file)), &study.page()?)?;
         println!("docs/validation/{}.md", study.file);

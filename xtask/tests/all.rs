@@ -2,6 +2,7 @@
 
 mod all {
     mod house;
+    mod readme;
     mod text;
     mod validation;
 }

@@ -1,6 +1,7 @@
 //! Curves of a plan as charts.
 
-use fallrate_plan::{Band as Draws, quantile};
+use fallrate_plan::band::Band as Draws;
+use fallrate_plan::quantile;
 use fallrate_report::{
     Axis, AxisRange, Band, Bar, BarChart, Chart, ChartWords, Dash, Kind, Mark, Picture, Point, Series, Stage,
     Target,
@@ -67,7 +68,7 @@ fn stages(v: &View<'_>) -> Vec<Stage> {
         .stage_ends
         .iter()
         .map(|e| Stage {
-            name: if e.name == "stand" { v.r.text("stage-stand") } else { e.name.clone() },
+            name: v.stage(&e.name),
             from_h: e.started_s / 3600.0,
             to_h: e.sample.elapsed_s / 3600.0,
         })

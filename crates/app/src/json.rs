@@ -9,7 +9,7 @@ use crate::library::Library;
 use crate::page::view::{View, end_core, group_mean};
 use crate::page::{act_list, caution_list, mark_word};
 use crate::plan_case::Planned;
-use crate::words::{Reader, say};
+use crate::words::Reader;
 
 /// A plan: a forecast with its advice. Never evidence of what happened in a batch.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -54,6 +54,8 @@ pub struct PlanReport {
     pub energy: EnergyReport,
     /// Forecast of the coldest core, for products with a kill step: a forecast, no proof.
     pub kill_step_forecast: Vec<CoreReport>,
+    /// What published options would come to if the run went as forecast: a forecast, no verdict.
+    pub kill_options_forecast: Vec<OptionReport>,
     /// Air speed that lifts light pieces, by fan step.
     pub lift_off: Vec<LiftReport>,
     /// What the spread of the end comes from.
@@ -107,7 +109,7 @@ pub struct TimerReport {
     pub dial_s: f64,
     /// Clock time at which it ends, hh:mm.
     pub ends_clock: String,
-    /// "least cost", "three of four", "nominal", "dial maximum" or "staffed".
+    /// "least cost", "three of four", "half, then dial again", "nominal", "dial maximum" or "staffed".
     pub reason: &'static str,
     /// Powered time that meets the target in 10 % of the draws, s.
     pub early_s: Option<f64>,
@@ -317,6 +319,21 @@ pub struct CoreReport {
     pub minutes: f64,
 }
 
+/// A published option looked at with the forecast.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct OptionReport {
+    /// Id of the option.
+    pub option: String,
+    /// "expected_to_hold", "too_close_to_call" or "not_expected_to_hold".
+    pub answer: &'static str,
+    /// Cold side of the band taken off the forecast core, K.
+    pub band_k: f64,
+    /// Forecast minutes that count as humid for it.
+    pub humid_minutes: f64,
+    /// Earliest end of the kill step at the cold side of the band, s.
+    pub end_s: Option<f64>,
+}
+
 /// Lift-off at a fan step.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct LiftReport {
@@ -446,6 +463,7 @@ fn report(v: &View<'_>) -> PlanReport {
                 minutes: six(c.minutes),
             })
             .collect(),
+        kill_options_forecast: kill_options(v),
         lift_off: plan
             .lift_off
             .iter()
@@ -464,8 +482,24 @@ fn report(v: &View<'_>) -> PlanReport {
             .map(|d| DefaultReport { key: d.key, taken: crate::page::taken(v, d.key, d.taken) })
             .collect(),
         cautions: cautions(v),
-        balance: BalanceReport { water: six(plan.run.balance.water_residual()), energy: six(plan.run.balance.energy_residual()) },
+        balance: BalanceReport { water: six(plan.run.balance.water_residual_share), energy: six(plan.run.balance.energy_residual_share) },
     }
+}
+
+fn kill_options(v: &View<'_>) -> Vec<OptionReport> {
+    use fallrate_lethality::ForecastAnswer;
+    let one = |k: &fallrate_plan::kill::KillForecast| OptionReport {
+        option: k.option.id().to_owned(),
+        answer: match k.verdict.answer() {
+            ForecastAnswer::ExpectedToHold => "expected_to_hold",
+            ForecastAnswer::TooCloseToCall => "too_close_to_call",
+            ForecastAnswer::NotExpectedToHold => "not_expected_to_hold",
+        },
+        band_k: six(k.band_k),
+        humid_minutes: six(k.humid_minutes),
+        end_s: k.verdict.end_s().and_then(finite),
+    };
+    v.plan.kill.iter().map(one).collect()
 }
 
 fn load(v: &View<'_>) -> LoadReport {
@@ -506,6 +540,7 @@ fn timer(v: &View<'_>) -> TimerReport {
         reason: match t.reason {
             Reason::LeastCost => "least cost",
             Reason::ThreeOfFour => "three of four",
+            Reason::HalfThenDialAgain => "half, then dial again",
             Reason::Nominal => "nominal",
             Reason::DialMaximum => "dial maximum",
             Reason::Staffed => "staffed",

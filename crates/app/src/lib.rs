@@ -35,3 +35,10 @@ pub use fallrate_report::PlanPage as Page;
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
+
+/// Quantities as people type them, for whoever talks to people.
+pub mod quantities {
+    pub use fallrate_units::{
+        Altitude, HumidityRatio, Pressure, Quantity, RelativeHumidity, Temperature, UnitError, Volume,
+    };
+}

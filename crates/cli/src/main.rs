@@ -1,1 +1,39 @@
-fn main() {}
+//! `fallrate`: plans batches in cabinet dryers, at the command line.
+
+mod args;
+mod disk;
+mod progress;
+mod work;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+/// A wrong command line or a bad file.
+const USAGE: u8 = 64;
+/// Stopped by the user, as shells count it.
+const STOPPED: u8 = 130;
+
+fn main() -> ExitCode {
+    let args = match args::Cli::try_parse() {
+        Ok(args) => args,
+        Err(e) => {
+            let code = if e.use_stderr() { USAGE } else { 0 };
+            // A closed pipe leaves nobody to tell.
+            let _ = e.print();
+            return ExitCode::from(code);
+        }
+    };
+    match work::run(&args) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(work::Fault::Stopped) => {
+            eprintln!("fallrate: stopped; nothing was written");
+            ExitCode::from(STOPPED)
+        }
+        Err(work::Fault::PipeClosed) => ExitCode::SUCCESS,
+        Err(work::Fault::App(e)) => {
+            eprintln!("fallrate: {e}");
+            ExitCode::from(USAGE)
+        }
+    }
+}

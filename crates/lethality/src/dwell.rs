@@ -68,11 +68,11 @@ impl Sums {
         self.run += length;
         self.longest = self.longest.max(self.run);
     }
-    fn pair(&mut self, need: f64, from: f64, to: f64) {
+    fn pair(&mut self, need: f64, to: f64) {
         self.two = true;
         if need == 0.0 {
             self.shown_at = Some(self.shown_at.unwrap_or(to));
-            self.possible_at = Some(self.possible_at.map_or(from, |p| p.min(to)));
+            self.possible_at = Some(self.possible_at.map_or(to, |p| p.min(to)));
         }
     }
 }
@@ -111,7 +111,7 @@ pub(crate) fn dwell(track: &Track, table: &RequiredTimes) -> Dwell {
         }
         let pairs = p.pair_cold_c.map_or(0, |cold| reached(&rows_f, cold));
         for (s, r) in sums.iter_mut().zip(&table.rows).take(pairs).skip(rows_with_pair) {
-            s.pair(r.need_s, p.from, p.to);
+            s.pair(r.need_s, p.to);
         }
         rows_with_pair = rows_with_pair.max(pairs);
     }

@@ -2,31 +2,33 @@
 
 use fallrate_series::{Log, Realm, Span};
 
-use crate::come_up::{COME_UP_LIMIT_MIN, ComeUp};
+use crate::assemble::{assemble, merge_information};
+use crate::come_up::ComeUp;
 use crate::dwell::{Dwell, dwell};
 use crate::facts::{Case, Endpoint};
 use crate::humid::{Evidence, HumidRecord};
 use crate::option::{HumidityOption, OptionKind, humidity_option};
 use crate::position::{PositionRecord, lower_poultry_endpoint, required_rows};
 use crate::reason::{Counted, Missing, StripReason, instant_at};
-use crate::search::{Bound, Curve, Found, Search};
-use crate::table::{FatChoice, RequiredTimes, required_times};
+use crate::search::Curve;
+use crate::table::{RequiredTimes, required_times};
+use crate::timed::timed;
 use crate::timeline::Timeline;
 use crate::track::Window;
-use crate::verdict::{Caution, Item, Judgement, OptionResult, Part, PartUnit, PositionResult, WetBulbSign};
-use crate::{Answer, LethalityError, OptionId, citation, evidence, gate};
+use crate::verdict::{Item, Judgement, OptionResult, Part, PositionResult, WetBulbSign};
+use crate::{Answer, LethalityError, OptionId, evidence, gate};
 
 /// Least minutes of the wet-bulb sign (OPTION-J-WB).
 pub const ADVICE_MINUTES: f64 = 60.0;
 
 /// Everything prepared once for all positions.
-struct Prepared<'a> {
-    case: &'a Case,
-    window: Option<Window>,
-    table: Option<RequiredTimes>,
-    common: Vec<Part>,
-    sign: WetBulbSign,
-    evidence: Vec<(OptionId, Evidence, Curve)>,
+pub(crate) struct Prepared<'a> {
+    pub case: &'a Case,
+    pub window: Option<Window>,
+    pub table: Option<RequiredTimes>,
+    pub common: Vec<Part>,
+    pub sign: WetBulbSign,
+    pub evidence: Vec<(OptionId, Evidence, Curve)>,
 }
 
 /// Judges a log of either realm.
@@ -263,179 +265,4 @@ fn judge_option(
 
 fn strip(line: Option<&Timeline>, w: Option<Window>) -> Vec<crate::StripEntry> {
     line.zip(w).map(|(l, w)| l.strip(w.t0)).unwrap_or_default()
-}
-
-/// The parts that hold at an instant, and the answer of all of them together.
-fn timed(
-    w: Window,
-    p: &Prepared<'_>,
-    option: &HumidityOption,
-    d: &Dwell,
-    come_up: &ComeUp,
-    line: Option<&(OptionId, Evidence, Curve)>,
-) -> (Answer, f64, Vec<Part>) {
-    let f = &p.case.facts;
-    let search = Search {
-        option,
-        dwell: d,
-        come_up,
-        humid: line.map(|(_, _, c)| c),
-        least_cook_min: gate::least_cook_min(f, option),
-        end: w.end,
-        dry_began: f.drying_began.map_or(w.end, |i| i.seconds_since(w.t0)),
-    };
-    let found = search.run();
-    let answer = Answer::from_bounds(found.shown.is_some(), found.possible.is_some());
-    let missing = line.map(|(_, e, _)| e.missing.clone()).unwrap_or_default();
-    (answer, found.print_at, timed_parts(&search, &found, missing))
-}
-
-fn timed_parts(s: &Search<'_>, found: &Found, missing: Vec<Missing>) -> Vec<Part> {
-    let (t, o) = (found.print_at, s.option);
-    let both = |f: &dyn Fn(Bound) -> bool| Answer::from_bounds(f(Bound::Shown), f(Bound::Possible));
-    let mut parts = Vec::new();
-    let row = Answer::from_bounds(s.dwell.shown_at.is_some(), s.dwell.possible_at.is_some());
-    let mut part = Part::plain(Item::Row, row, vec!["TABLE-2", "TABLE-3", "TABLE-4", "TABLE-6", "RULE-C26"]);
-    if let Some(r) = s.dwell.row_to_print() {
-        part = part.figures(r.shown_s, r.unknown_s, r.need_s, PartUnit::Seconds);
-    }
-    parts.push(gap_if_unsure(part));
-    if found.shown_anywhere.is_some() && found.shown.is_none() {
-        parts.push(Part::plain(
-            Item::DwellBeforeDrying,
-            Answer::CannotBeJudged,
-            vec!["TOOL-03", "JERKY-J08"],
-        ));
-    }
-    let (least, most) = s.come_up.at(t);
-    let part = Part::plain(Item::ComeUp, both(&|b| s.come_up_holds(t, b)), vec!["RULE-C14", "RULE-C15"])
-        .figures(least / 60.0, (most - least) / 60.0, COME_UP_LIMIT_MIN, PartUnit::Minutes);
-    parts.push(gap_if_unsure(part));
-    if o.cook_at_least_min.is_some() || o.cook_below_min.is_some() {
-        let a = if s.cook_holds(t) { Answer::Met } else { Answer::NotMet };
-        let need = o.cook_below_min.unwrap_or(s.least_cook_min);
-        let part = Part::plain(Item::TotalCook, a, vec!["RULE-C13", o.id.requirement()]);
-        parts.push(part.figures(t / 60.0, 0.0, need, PartUnit::Minutes));
-    }
-    if let Some(curve) = s.humid {
-        let shown = curve.at(t, Bound::Shown) / 60.0;
-        let unknown = curve.at(t, Bound::Possible) / 60.0 - shown;
-        let need = if o.throughout { t / 60.0 } else { s.humid_required_min(t / 60.0, Bound::Shown) };
-        let part = Part::plain(
-            Item::HumidTime,
-            both(&|b| s.humid_holds(t, b)),
-            vec![o.id.requirement(), "RULE-C20"],
-        )
-        .figures(shown, unknown, need, PartUnit::Minutes)
-        .missing(missing);
-        parts.push(gap_if_unsure(part));
-    }
-    parts
-}
-
-fn gap_if_unsure(mut part: Part) -> Part {
-    let gaps = part.unknown.is_none_or(|u| u > 0.0);
-    if part.answer == Answer::CannotBeJudged && part.missing.is_empty() && gaps {
-        part.missing.push(Missing::Minutes);
-    }
-    part
-}
-
-fn merge_information(all: &mut Vec<(OptionId, Answer)>, one: Vec<(OptionId, Answer)>) {
-    for (id, a) in one {
-        match all.iter_mut().find(|(known, _)| *known == id) {
-            Some((_, worst)) => *worst = worst.and(a),
-            None => all.push((id, a)),
-        }
-    }
-}
-
-fn assemble(
-    p: Prepared<'_>,
-    positions: Vec<PositionResult>,
-    information: Vec<(OptionId, Answer)>,
-) -> Result<Judgement, LethalityError> {
-    let mut gate_parts = p.common.clone();
-    if !p.case.claim.options.iter().any(|o| *o != OptionId::JerkyWetBulbAdvice) {
-        let part = Part::plain(Item::Claimed, Answer::CannotBeJudged, vec!["TOOL-04", "OPTION-J-WB"]);
-        gate_parts.push(part.missing(vec![Missing::ClaimedOption]));
-    }
-    let gate_answer = Answer::all(gate_parts.iter().map(|g| g.answer)).unwrap_or(Answer::CannotBeJudged);
-    let answer =
-        Answer::all(positions.iter().map(|r| r.answer)).unwrap_or(Answer::CannotBeJudged).and(gate_answer);
-    let coldest = coldest(&positions);
-    let mut missing = Vec::new();
-    let parts =
-        || gate_parts.iter().chain(positions.iter().flat_map(|r| r.options.iter().flat_map(|o| &o.parts)));
-    for m in parts().flat_map(|part| &part.missing) {
-        if !missing.contains(m) {
-            missing.push(m.clone());
-        }
-    }
-    let mut ids: Vec<&str> = parts().flat_map(|part| part.requirements.iter().copied()).collect();
-    ids.extend(["RULE-C01", "RULE-C21", "TOOL-01", "TOOL-02", "TOOL-06"]);
-    ids.sort_unstable();
-    ids.dedup();
-    let limits = ids.into_iter().map(citation).collect::<Result<Vec<_>, _>>()?;
-    let open = parts().filter(|part| part.answer == Answer::CannotBeJudged);
-    let may_come = |part: &Part| !part.missing.is_empty() && part.missing.iter().all(Missing::may_still_come);
-    let waiting = answer == Answer::CannotBeJudged && open.fold(true, |all, part| all && may_come(part));
-    let after_kill = crate::after_kill::worst(&positions);
-    let cautions = cautions(&p, &positions);
-    Ok(Judgement {
-        answer,
-        waiting,
-        positions,
-        coldest,
-        gate: gate_parts,
-        information,
-        wet_bulb_sign: p.sign,
-        after_kill,
-        missing,
-        cautions,
-        limits,
-    })
-}
-
-fn coldest(positions: &[PositionResult]) -> Option<usize> {
-    let margins = positions.iter().enumerate().filter_map(|(i, r)| r.temperature_margin_k.map(|m| (i, m)));
-    margins.reduce(|a, b| if b.1 < a.1 { b } else { a }).map(|(i, _)| i)
-}
-
-fn cautions(p: &Prepared<'_>, positions: &[PositionResult]) -> Vec<Caution> {
-    let (f, claim) = (&p.case.facts, &p.case.claim);
-    let doubtful = StripReason::Suspect(fallrate_series::SuspectReason::PerhapsNotInProduct);
-    let lowest_row = |r: &PositionResult| {
-        r.options
-            .iter()
-            .any(|o| o.answer == Answer::Met && o.row.as_ref().is_some_and(|row| row.row_f <= 130.0))
-    };
-    let half_told = |r: &PositionResult| {
-        let d = r.options.iter().find(|o| o.option == OptionId::JerkyD);
-        d.is_some_and(|o| {
-            o.parts.iter().any(|x| x.item == Item::HumidTime && x.answer == Answer::CannotBeJudged)
-        })
-    };
-    let fat = p.table.as_ref().map(|t| t.fat);
-    let late_claim = match (claim.claimed_at, f.product_met_heat) {
-        (Some(at), Some(t0)) => at > t0,
-        _ => true,
-    };
-    let listed = [
-        (true, Caution::ProcessAuthorityDecides),
-        (fat == Some(FatChoice::UnknownStrictest), Caution::FatUnknown),
-        (fat == Some(FatChoice::AboveLastColumn), Caution::FatAboveTable),
-        (claim.endpoint == Endpoint::PoultryEndpoint, Caution::PoultryEndpointBelowTables),
-        (f.drying_began.is_none(), Caution::DryingStartNotRecorded),
-        (late_claim, Caution::ClaimNotFixedBefore),
-        (positions.iter().any(half_told), Caution::DocumentContradictsItself),
-        (positions.iter().any(lowest_row), Caution::LowestRowsWeakest),
-        (
-            positions.iter().any(|r| r.strip.iter().any(|s| s.reason == doubtful)),
-            Caution::ReadingsPerhapsNotInProduct,
-        ),
-        (claim.target == crate::LogTarget::Five, Caution::FiveLogNeedsShelfStable),
-        (f.species.is_some_and(crate::Species::may_contain_beef), Caution::StecTarget),
-    ];
-    listed.into_iter().filter(|(on, _)| *on).map(|(_, c)| c).collect()
 }

@@ -11,6 +11,7 @@
 
 mod after_kill;
 mod answer;
+mod assemble;
 mod authority;
 mod citation;
 mod come_up;
@@ -40,6 +41,7 @@ mod search;
 mod shelf;
 mod study;
 mod table;
+mod timed;
 mod timeline;
 mod track;
 mod verdict;

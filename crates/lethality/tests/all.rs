@@ -8,6 +8,8 @@ mod support;
 mod authority;
 #[path = "all/boundary.rs"]
 mod boundary;
+#[path = "all/cases.rs"]
+mod cases;
 #[path = "all/gates.rs"]
 mod gates;
 #[path = "all/integral.rs"]

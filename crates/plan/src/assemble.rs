@@ -103,10 +103,13 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
                 Unloading::At { elapsed_s: (at.seconds() - request.start.at.seconds()).rem_euclid(86_400.0) }
             }
         },
-        stand_room: request.room.night.map(|n| sim::Room {
-            temperature_c: n.temperature.celsius(),
-            relative_humidity: n.relative_humidity.fraction(),
-            pressure_pa,
+        stand_room: request.room.night.map(|n| {
+            let room = sim::Room {
+                temperature_c: n.temperature.celsius(),
+                relative_humidity: n.relative_humidity.fraction(),
+                pressure_pa,
+            };
+            (room, n.hours)
         }),
         stand_vent_opening: numbers.last().map_or(least_opening, |s| opening_of(&s.vent, least_opening)),
         dial: Dial {

@@ -99,10 +99,12 @@ pub fn quantile(values: &[f64], share: f64) -> f64 {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let low = place.floor() as usize;
     let high = (low + 1).min(last);
-    if sorted[low] == sorted[high] {
+    let share_of_gap = place - place.floor();
+    // An infinite neighbour that carries no weight must not turn the value into NaN.
+    if sorted[low] == sorted[high] || share_of_gap == 0.0 {
         return sorted[low];
     }
-    sorted[low] + (place - place.floor()) * (sorted[high] - sorted[low])
+    sorted[low] + share_of_gap * (sorted[high] - sorted[low])
 }
 
 #[cfg(test)]
@@ -129,5 +131,7 @@ mod tests {
         assert_eq!(quantile(&v, 0.1), 10.0);
         assert_eq!(quantile(&v, 0.5), 50.0);
         assert!(quantile(&[], 0.5).is_nan());
+        assert_eq!(quantile(&[1.0, 2.0, f64::INFINITY], 0.5), 2.0);
+        assert_eq!(quantile(&[1.0, 2.0, f64::INFINITY], 0.9), f64::INFINITY);
     }
 }

@@ -1,8 +1,10 @@
 //! The plan: what to do when, what to dial, what will come of it, what it costs, and how sure that is.
 
 pub mod acts;
+pub mod arithmetic;
 mod assemble;
 pub mod band;
+pub mod compare;
 mod curve;
 mod error;
 pub mod feasible;

@@ -2,7 +2,9 @@
 
 use fallrate_simulate::Sample;
 
-use crate::setup::Setup;
+use crate::curve::Curve;
+use crate::request::Tariff;
+use crate::setup::{DAY_S, Setup};
 
 /// Energy and cost of a batch.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,16 +75,9 @@ const LATENT_J_PER_KG: f64 = 2.406e6;
 pub fn energy_cost(setup: &Setup, samples: &[Sample], finished_kg: f64, water_kg: f64) -> EnergyCost {
     let (heater, fan) = samples.last().map_or((0.0, 0.0), |s| (s.heater_j / 3.6e6, s.fan_j / 3.6e6));
     let m = &setup.money;
-    let energy_cost = m.tariff.as_ref().map(|tariff| {
-        samples
-            .windows(2)
-            .map(|w| {
-                let kwh = (w[1].heater_j + w[1].fan_j - w[0].heater_j - w[0].fan_j) / 3.6e6;
-                let middle = setup.clock(0.5 * (w[0].elapsed_s + w[1].elapsed_s));
-                kwh * tariff.price_per_kwh_at(middle).unwrap_or(0.0)
-            })
-            .sum::<f64>()
-    });
+    let drawn = Curve::new(&samples.iter().map(|s| (s.elapsed_s, s.heater_j + s.fan_j)).collect::<Vec<_>>());
+    let last = samples.last().map_or(0.0, |s| s.elapsed_s);
+    let energy_cost = m.tariff.as_ref().map(|tariff| tariff_cost(setup, tariff, &drawn, last));
     let peak_kw = peak_quarter_hour_kw(samples);
     let demand_cost = m.tariff.as_ref().and_then(|t| t.demand_charge_per_kw).map(|d| d * peak_kw);
     let labour_cost = m.labour_price_per_hour.zip(m.labour).map(|(p, d)| p * d.hours());
@@ -101,6 +96,28 @@ pub fn energy_cost(setup: &Setup, samples: &[Sample], finished_kg: f64, water_kg
         raw_cost,
         cost_per_kg_finished: (!known.is_empty()).then(|| known.iter().sum::<f64>() / finished_kg.max(1e-9)),
     }
+}
+
+/// Cost of the energy drawn from the start to an instant of the run: each part of the day at its own price, the curve of
+/// the energy (J against s) cut exactly where the price changes.
+#[must_use]
+pub fn tariff_cost(setup: &Setup, tariff: &Tariff, energy_j: &Curve, until_s: f64) -> f64 {
+    let Some((first, last)) = energy_j.range() else { return 0.0 };
+    let until = until_s.min(last);
+    let mut cuts = vec![first, until];
+    for change in tariff.changes_s() {
+        let mut at = (change - setup.start.seconds()).rem_euclid(DAY_S);
+        while at < until {
+            cuts.push(at.max(first));
+            at += DAY_S;
+        }
+    }
+    cuts.sort_by(f64::total_cmp);
+    let parts = cuts.windows(2).filter(|w| w[1] > w[0]).map(|w| {
+        let price = tariff.price_per_kwh_at(setup.clock(0.5 * (w[0] + w[1]))).unwrap_or(0.0);
+        (energy_j.at(w[1]) - energy_j.at(w[0])) / 3.6e6 * price
+    });
+    parts.sum()
 }
 
 fn peak_quarter_hour_kw(samples: &[Sample]) -> f64 {

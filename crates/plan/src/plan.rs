@@ -181,7 +181,7 @@ fn free_last_stage(assembled: &mut Assembled) {
 }
 
 /// Powered time to the target, s.
-fn time_to_target(setup: &Setup, progress: &mut dyn FnMut(f64) -> bool) -> Result<f64, PlanError> {
+pub(crate) fn time_to_target(setup: &Setup, progress: &mut dyn FnMut(f64) -> bool) -> Result<f64, PlanError> {
     let options = Options {
         sample_every_s: None,
         enforce_balances: false,
@@ -254,7 +254,7 @@ fn timed_run(
     let wait = timer.unloaded_s - timer.dial_s;
     if wait >= 1.0 {
         let options = Options { timer_ends_s: None, ..options };
-        let stand = run_from(&batch, &powered.end, &[setup.stand(wait)], &options, progress)?;
+        let stand = run_from(&batch, &powered.end, &[setup.stand(timer.dial_s, wait)], &options, progress)?;
         let offset = powered.stage_ends.len();
         powered.samples.extend(stand.samples.into_iter().map(|mut s| {
             s.stage += offset;

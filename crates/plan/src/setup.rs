@@ -4,8 +4,11 @@
 use fallrate_simulate::{Batch, Piece, Room, StageInput};
 use fallrate_units::TimeOfDay;
 
-use crate::request::{MoneyRequest, StaffedHours};
+use crate::request::{MoneyRequest, StaffedHours, Window};
 use crate::spread::Spread;
+
+/// A day, s.
+pub(crate) const DAY_S: f64 = 86_400.0;
 
 /// The end the batch is dried to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,9 +28,9 @@ pub enum Unloading {
     AtOnce,
     /// When someone is next there; from power-off till then the load stands in the warm cabinet.
     NextStaffed,
-    /// At this time of the run, s; from power-off till then the load stands in the warm cabinet.
+    /// At the first such clock time at or after power-off; from power-off till then the load stands in the warm cabinet.
     At {
-        /// s from the start of the run.
+        /// The first such clock time of the run, s from its start; the others follow a day apart.
         elapsed_s: f64,
     },
 }
@@ -54,8 +57,8 @@ pub struct Setup {
     pub stand_limit: Option<StandLimit>,
     /// When it is unloaded.
     pub unloading: Unloading,
-    /// Room during the stand, where it differs from the run.
-    pub stand_room: Option<Room>,
+    /// Room by night and the hours it holds, for a stand whose middle falls into them.
+    pub stand_room: Option<(Room, Window)>,
     /// Vent opening during the stand.
     pub stand_vent_opening: f64,
     /// Timer.
@@ -107,7 +110,10 @@ impl Setup {
         match self.unloading {
             Unloading::AtOnce => power_off_s,
             Unloading::NextStaffed => self.next_staffed(power_off_s),
-            Unloading::At { elapsed_s } => elapsed_s.max(power_off_s),
+            Unloading::At { elapsed_s } => {
+                let days = ((power_off_s - elapsed_s) / DAY_S).ceil().max(0.0);
+                elapsed_s + days * DAY_S
+            }
         }
     }
 
@@ -125,9 +131,12 @@ impl Setup {
         stages
     }
 
-    /// The stand after power-off as a stage.
+    /// The stand of some seconds after power-off at an instant of the run, as a stage. It has the night's room air where its
+    /// middle falls into the night.
     #[must_use]
-    pub fn stand(&self, seconds: f64) -> StageInput {
+    pub fn stand(&self, power_off_s: f64, seconds: f64) -> StageInput {
+        let middle = self.clock(power_off_s + 0.5 * seconds);
+        let room = self.stand_room.filter(|(_, hours)| hours.contains(middle)).map(|(room, _)| room);
         StageInput {
             name: "stand".to_owned(),
             set_point_c: None,
@@ -138,7 +147,7 @@ impl Setup {
             ends: vec![fallrate_simulate::EndCondition::Elapsed { seconds }],
             at_most_s: None,
             actions: Vec::new(),
-            room: self.stand_room,
+            room,
         }
     }
 }

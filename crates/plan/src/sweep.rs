@@ -106,12 +106,10 @@ pub fn sweep(
     let mut s = powered_curves(&powered);
     if stands {
         let rows = follow_stands(setup, &batch, &powered, &s, &options, fineness, progress)?;
-        let pick = |f: &dyn Fn(&Sample) -> f64| {
-            Curve::new(&rows.iter().map(|(t, e)| (*t, f(e))).collect::<Vec<_>>())
-        };
-        s.mean_at_unloading = pick(&|e| e.moisture_mean_dry_basis);
-        s.slowest_at_unloading = pick(&|e| e.moisture_slowest_dry_basis);
-        s.fastest_at_unloading = pick(&|e| e.moisture_fastest_dry_basis);
+        let at = |f: &dyn Fn(&Sample) -> f64, off: &Curve| unloading_curve(setup, &powered, &rows, f, off);
+        s.mean_at_unloading = at(&|e| e.moisture_mean_dry_basis, &s.mean_at_power_off);
+        s.slowest_at_unloading = at(&|e| e.moisture_slowest_dry_basis, &s.slowest_at_power_off);
+        s.fastest_at_unloading = at(&|e| e.moisture_fastest_dry_basis, &s.fastest_at_unloading);
     }
     s.samples = powered.samples;
     s.stage_ends_s = powered.stage_ends.iter().map(|e| e.sample.elapsed_s).collect();
@@ -135,7 +133,28 @@ fn powered_curves(run: &Run) -> Sweep {
     }
 }
 
-/// States at unloading for several power-off times around the batch's own end.
+/// Moisture at unloading against the powered time: what a stand changes is read from the stands that were followed, held
+/// beyond the first and the last, and added to the moisture at power-off, which is known far more finely. Where somebody
+/// is there at power-off nothing is added.
+fn unloading_curve(
+    setup: &Setup,
+    powered: &Run,
+    rows: &[(f64, Sample)],
+    moisture: &dyn Fn(&Sample) -> f64,
+    at_power_off: &Curve,
+) -> Curve {
+    let change =
+        Curve::new(&rows.iter().map(|(t, e)| (*t, moisture(e) - at_power_off.at(*t))).collect::<Vec<_>>());
+    let points = powered.samples.iter().map(|s| {
+        let stands = setup.unloaded_s(s.elapsed_s) - s.elapsed_s >= 1.0;
+        let added = if stands && !rows.is_empty() { change.at(s.elapsed_s) } else { 0.0 };
+        (s.elapsed_s, moisture(s) + added)
+    });
+    Curve::new(&points.collect::<Vec<_>>())
+}
+
+/// Changed states at unloading for several power-off times around the batch's own end; those with nobody to wait for are
+/// left out.
 fn follow_stands(
     setup: &Setup,
     batch: &Batch,
@@ -170,14 +189,9 @@ fn follow_stands(
         used = snapshot.elapsed_s;
         let wait = setup.unloaded_s(used) - used;
         if wait < 1.0 {
-            let now = powered
-                .samples
-                .iter()
-                .min_by(|a, b| (a.elapsed_s - used).abs().total_cmp(&(b.elapsed_s - used).abs()));
-            rows.extend(now.map(|s| (used, s.clone())));
             continue;
         }
-        let stand = run_from(batch, snapshot, &[setup.stand(wait)], &quiet, progress)?;
+        let stand = run_from(batch, snapshot, &[setup.stand(used, wait)], &quiet, progress)?;
         rows.extend(stand.stage_ends.into_iter().last().map(|e| (used, e.sample)));
     }
     Ok(rows)

@@ -1,6 +1,7 @@
 //! What to dial into a countdown that cannot be changed once it runs.
 
 use crate::band::Band;
+use crate::money::tariff_cost;
 use crate::setup::{Setup, Unloading};
 use crate::sweep::Sweep;
 
@@ -234,9 +235,8 @@ fn expected_cost(setup: &Setup, nominal: &Sweep, band: Option<&Band>, powered_s:
         },
         |b| b.share_too_wet(setup, powered_s),
     );
-    let energy_price =
-        setup.money.tariff.as_ref().and_then(|t| t.price_per_kwh_at(setup.clock(powered_s))).unwrap_or(0.0);
-    let energy = nominal.energy_j.at(powered_s) / 3.6e6 * energy_price;
+    let tariff = setup.money.tariff.as_ref();
+    let energy = tariff.map_or(0.0, |t| tariff_cost(setup, t, &nominal.energy_j, powered_s));
     Some(price * given_away(setup, nominal, band, powered_s) + wet_cost * too_wet + energy)
 }
 

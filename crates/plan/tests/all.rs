@@ -3,3 +3,7 @@
 
 #[path = "all/request.rs"]
 mod request;
+#[path = "all/support.rs"]
+mod support;
+#[path = "all/worked.rs"]
+mod worked;

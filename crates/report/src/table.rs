@@ -109,14 +109,23 @@ impl Table {
         let mut widths: Vec<usize> = (0..self.columns())
             .map(|i| self.rows.iter().map(|r| cell(r, i)).max().unwrap_or(0).max(heading(i)).max(1))
             .collect();
+        let word = |text: &str| plain(text).split_whitespace().map(UnicodeWidthStr::width).max().unwrap_or(0);
+        let longest: Vec<usize> = (0..self.columns())
+            .map(|i| {
+                let cells = self.rows.iter().filter_map(|r| r.get(i)).map(|t| word(t)).max().unwrap_or(0);
+                cells.max(self.header.get(i).map_or(0, |c| word(&c.text))).max(1)
+            })
+            .collect();
         let gaps = 2 * widths.len().saturating_sub(1);
         let room = width.saturating_sub(gaps).max(widths.len() * 2);
         while widths.iter().sum::<usize>() > room {
-            let Some(widest) = widths.iter_mut().max() else { break };
-            if *widest <= 2 {
+            // Words are broken only where nothing else helps.
+            let roomy = (0..widths.len()).filter(|&i| widths[i] > longest[i]).max_by_key(|&i| widths[i]);
+            let Some(widest) = roomy.or_else(|| (0..widths.len()).max_by_key(|&i| widths[i])) else { break };
+            if widths[widest] <= 2 {
                 break;
             }
-            *widest -= 1;
+            widths[widest] -= 1;
         }
         widths
     }

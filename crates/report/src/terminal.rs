@@ -172,9 +172,14 @@ fn figures(s: &mut Screen, group: &FigureGroup) {
             pad(&plain(&f.value), number, Align::Right),
             pad(&plain(&f.unit), unit, Align::Left)
         );
-        s.hanging(&lead, f.note.as_deref().unwrap_or(""));
-        for name in names.iter().skip(1) {
-            s.hanging("  ", name);
+        let indent = lead.width();
+        let notes = wrap_columns(f.note.as_deref().unwrap_or(""), s.columns.saturating_sub(indent));
+        s.lines.push(format!("{lead}{}", notes.first().map_or("", String::as_str)).trim_end().to_owned());
+        // The name and the note go on side by side.
+        for n in 1..names.len().max(notes.len()) {
+            let at = |list: &[String]| list.get(n).cloned().unwrap_or_default();
+            let name = pad(&format!("  {}", at(&names)), indent, Align::Left);
+            s.lines.push(format!("{name}{}", at(&notes)).trim_end().to_owned());
         }
     }
 }

@@ -125,7 +125,7 @@ fn unreached(v: &View<'_>, at_s: f64) -> Option<String> {
     }
     let stage = v.plan.assembled.stages.get(before)?;
     let condition = stage.ends.first()?;
-    Some(say!(v.r, "watch-at-most", condition = v.condition(condition, at_s), stage = stage.name.as_str()))
+    Some(say!(v.r, "watch-at-most", condition = v.condition(condition, at_s), stage = v.stage(&stage.name)))
 }
 
 /// Interruptions that the plan reckons with.

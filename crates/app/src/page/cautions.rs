@@ -2,9 +2,14 @@
 
 use fallrate_foods::KillStep;
 use fallrate_report::{Caution, Level};
+use fallrate_schedule::EndCondition;
+use fallrate_simulate::StopReason;
 
 use super::view::View;
 use crate::words::say;
+
+/// Key of the caution that a model proves nothing.
+const ALWAYS: &str = "model_not_validation";
 
 /// Cautions of a page: all, or those that need care with a count of the rest.
 pub(super) fn shown(v: &View<'_>, full: bool) -> Vec<Caution> {
@@ -12,16 +17,17 @@ pub(super) fn shown(v: &View<'_>, full: bool) -> Vec<Caution> {
     if full {
         return all;
     }
-    let notes = all.iter().filter(|c| c.level == Level::Note).count();
-    let mut list: Vec<Caution> = all.into_iter().filter(|c| c.level != Level::Note).collect();
+    let own = own_cautions(v);
+    let notes = all.len().saturating_sub(own.len());
+    let mut list = own;
     if notes > 0 {
         list.push(Caution { level: Level::Note, text: say!(v.r, "caution-more", notes = notes) });
     }
     list
 }
 
-/// All cautions.
-pub(crate) fn caution_list(v: &View<'_>) -> Vec<Caution> {
+/// Cautions that come from this plan, and the one that no page of a product with a kill step lacks.
+fn own_cautions(v: &View<'_>) -> Vec<Caution> {
     let mut list = Vec::new();
     let mut add = |level: Level, text: String| list.push(Caution { level, text });
     for text in urgent(v) {
@@ -31,9 +37,24 @@ pub(crate) fn caution_list(v: &View<'_>) -> Vec<Caution> {
     for text in plan_cautions(v) {
         add(Level::Caution, text);
     }
+    if let Some(c) = v.library.cautions().get(ALWAYS).filter(|_| kills(v)) {
+        add(Level::Caution, v.r.words.pick(&c.text.en, &c.text.es).to_owned());
+    }
+    list
+}
+
+fn kills(v: &View<'_>) -> bool {
     let product = &v.case.product;
-    let kills = product.kill_step != KillStep::None || product.raw_meat;
-    for (key, caution) in v.library.cautions().iter() {
+    product.kill_step != KillStep::None || product.raw_meat
+}
+
+/// All cautions.
+pub(crate) fn caution_list(v: &View<'_>) -> Vec<Caution> {
+    let mut list = own_cautions(v);
+    let mut add = |level: Level, text: String| list.push(Caution { level, text });
+    let product = &v.case.product;
+    let kills = kills(v);
+    for (key, caution) in v.library.cautions().iter().filter(|(key, _)| !(kills && *key == ALWAYS)) {
         let always = kills && caution.always_for_kill_step;
         if always || product.cautions.iter().any(|k| k == key) {
             let level = if always { Level::Caution } else { Level::Note };
@@ -54,6 +75,14 @@ fn urgent(v: &View<'_>) -> Vec<String> {
             aw = r.activity(refused.water_activity),
             limit = r.activity(refused.limit)
         ));
+    }
+    let core = v.plan.run.stage_ends.iter().zip(&v.plan.assembled.stages).any(|(e, s)| {
+        e.reason == StopReason::AtMost && s.ends.iter().any(|c| matches!(c, EndCondition::CoreReaches { .. }))
+    });
+    if let Some((stage, condition)) = v.unreached_stage().filter(|_| core && kills(v)) {
+        let highest = v.plan.run.samples.iter().map(|s| s.wet_bulb_c).fold(f64::NEG_INFINITY, f64::max);
+        let wet_bulb = r.temperature(highest);
+        list.push(say!(r, "act-core-not-reached", stage = stage, condition = condition, wet_bulb = wet_bulb));
     }
     if let Some(beyond) = t.beyond_dial_s {
         list.push(say!(

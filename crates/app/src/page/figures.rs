@@ -1,10 +1,13 @@
 //! Feasibility, yield, tray weights, the forecast of the kill step, lift-off.
 
+use fallrate_lethality::{ForecastAnswer, OptionId};
 use fallrate_plan::feasible::{ChangeKind, StageReach};
 use fallrate_report::{FigureGroup, KeyFigure};
+use fallrate_schedule::EndCondition;
+use fallrate_simulate::StopReason;
 
 use super::view::View;
-use crate::words::say;
+use crate::words::{fixed, say};
 
 pub(super) fn figure(label: String, value: String, unit: &str, note: Option<String>) -> KeyFigure {
     KeyFigure { label, value, unit: unit.to_owned(), note }
@@ -12,19 +15,24 @@ pub(super) fn figure(label: String, value: String, unit: &str, note: Option<Stri
 
 pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
     let f = &v.plan.feasibility;
-    let short: Vec<&StageReach> = f.stages.iter().filter(|s| s.reached_after_s.is_none()).collect();
+    let short: Vec<&StageReach> = f.stages.iter().filter(|s| falls_short(v, s)).collect();
     let summary = match short.first() {
-        None => v.r.text("feasible-yes"),
+        None => match v.unreached_stage() {
+            Some((stage, condition)) => say!(v.r, "feasible-but", stage = stage, condition = condition),
+            None => v.r.text("feasible-yes"),
+        },
         Some(s) => say!(
             v.r,
             "feasible-no",
-            stage = s.stage.as_str(),
+            stage = v.stage(&s.stage),
             set = v.r.temperature(s.set_point_c),
             highest = v.r.temperature(s.highest_c)
         ),
     };
     let mut figures: Vec<KeyFigure> = f.stages.iter().map(|s| reach(v, s)).collect();
-    figures.extend(f.changes.iter().map(|c| change(v, c)));
+    if !short.is_empty() {
+        figures.extend(f.changes.iter().map(|c| change(v, c)));
+    }
     figures.extend(water(v));
     figures.push(figure(
         v.r.text("heater-water"),
@@ -35,9 +43,20 @@ pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
     FigureGroup { title: v.r.text("title-feasible"), summary: Some(summary), figures }
 }
 
+/// A stage that stays below its set point until the clock or the timer ends it. One that its own condition ends earlier,
+/// as a warm-up does, lacks nothing.
+fn falls_short(v: &View<'_>, s: &StageReach) -> bool {
+    let end = v.plan.run.stage_ends.iter().find(|e| e.name == s.stage);
+    let by_condition = end.is_some_and(|e| {
+        matches!(e.reason, StopReason::Reached(c) if !matches!(c, EndCondition::Elapsed { .. }))
+    });
+    s.reached_after_s.is_none() && !by_condition
+}
+
 fn reach(v: &View<'_>, s: &StageReach) -> KeyFigure {
-    let label = say!(v.r, "reach-label", stage = s.stage.as_str(), set = v.r.temperature(s.set_point_c));
-    let value = s.reached_after_s.map_or_else(|| v.r.text("not-reached"), |t| v.r.duration(t));
+    let label = say!(v.r, "reach-label", stage = v.stage(&s.stage), set = v.r.temperature(s.set_point_c));
+    let otherwise = if falls_short(v, s) { "not-reached" } else { "reach-ends-before" };
+    let value = s.reached_after_s.map_or_else(|| v.r.text(otherwise), |t| v.r.duration(t));
     let note = say!(
         v.r,
         "reach-note",
@@ -77,8 +96,10 @@ pub(super) fn yields(v: &View<'_>) -> FigureGroup {
     let off: Vec<String> = t
         .if_solids_off
         .iter()
+        .filter(|(_, moisture)| *moisture > 0.0)
         .map(|(points, moisture)| {
-            say!(r, "solids-off", points = format!("{points:+.0}"), moisture = format!("{:.1}", 100.0 * moisture))
+            let key = if *points < 0.0 { "solids-fewer" } else { "solids-more" };
+            say!(r, key, points = points.abs(), moisture = format!("{:.1}", 100.0 * moisture))
         })
         .collect();
     let mut figures = vec![
@@ -103,24 +124,46 @@ pub(super) fn yields(v: &View<'_>) -> FigureGroup {
     FigureGroup { title: r.text("title-yield"), summary: None, figures }
 }
 
-pub(super) fn kill_step(v: &View<'_>) -> Option<FigureGroup> {
+pub(super) fn kill_step(v: &View<'_>, full: bool) -> Option<FigureGroup> {
     if v.plan.core.is_empty() {
         return None;
     }
-    let figures = v
-        .plan
-        .core
-        .iter()
-        .map(|c| {
-            figure(
-                say!(v.r, "kill-label", core = v.r.temperature(c.at_or_above_c)),
-                format!("{:.0}", c.minutes_before_drying),
-                "min",
-                Some(say!(v.r, "kill-note", all = format!("{:.0}", c.minutes))),
-            )
-        })
-        .collect();
+    let mut figures: Vec<KeyFigure> = v.plan.kill.iter().map(|k| kill_option(v, k)).collect();
+    let shown = v.plan.core.iter().filter(|c| full || c.minutes_before_drying > 0.5);
+    figures.extend(shown.map(|c| {
+        figure(
+            say!(v.r, "kill-label", core = v.r.temperature(c.at_or_above_c)),
+            format!("{:.0}", c.minutes_before_drying),
+            "min",
+            Some(say!(v.r, "kill-note", all = format!("{:.0}", c.minutes))),
+        )
+    }));
     Some(FigureGroup { title: v.r.text("title-kill"), summary: Some(v.r.text("kill-summary")), figures })
+}
+
+/// A published option looked at with the forecast.
+fn kill_option(v: &View<'_>, k: &fallrate_plan::kill::KillForecast) -> KeyFigure {
+    let option = match k.option {
+        OptionId::Sealed2021 => v.r.text("option-sealed"),
+        OptionId::JerkyB => v.r.text("option-jerky-sealed"),
+        OptionId::Rh90Share2021 => v.r.text("option-rh-share"),
+        other => say!(v.r, "option-other", id = other.id()),
+    };
+    let answer = match k.verdict.answer() {
+        ForecastAnswer::ExpectedToHold => "kill-hold",
+        ForecastAnswer::TooCloseToCall => "kill-close",
+        ForecastAnswer::NotExpectedToHold => "kill-no",
+    };
+    let mut note = say!(
+        v.r,
+        "kill-option-note",
+        band = v.r.difference(k.band_k),
+        humid = fixed(k.humid_minutes, 0)
+    );
+    if let Some(end) = k.verdict.end_s() {
+        note = format!("{note}; {}", say!(v.r, "kill-option-end", clock = v.clock(end)));
+    }
+    figure(option, v.r.text(answer), "", Some(note))
 }
 
 pub(super) fn lift_off(v: &View<'_>) -> Option<FigureGroup> {

@@ -104,8 +104,7 @@ fn stage_name(v: &View<'_>, at_s: f64) -> String {
         Some(s) if at_s >= v.plan.timer.dial_s - 1.0 && at_s >= v.plan.timer.unloaded_s - 1.0 && s.name != "stand" => {
             v.r.text("stage-off")
         }
-        Some(s) if s.name == "stand" => v.r.text("stage-stand"),
-        Some(s) => s.name.clone(),
+        Some(s) => v.stage(&s.name),
         None => String::new(),
     }
 }
@@ -138,7 +137,7 @@ fn stages(v: &View<'_>) -> Table {
         .map(|e| {
             let s = &e.sample;
             vec![
-                if e.name == "stand" { r.text("stage-stand") } else { e.name.clone() },
+                v.stage(&e.name),
                 v.clock(e.started_s),
                 r.duration(s.elapsed_s - e.started_s),
                 r.moisture(s.moisture_mean_dry_basis),

@@ -50,7 +50,7 @@ pub fn plan_page(planned: &Planned, library: &Library, reader: &Reader, detail: 
         flag: Some(Flag { word: reader.text("flag-word"), meaning: reader.text("flag-meaning") }),
         acts: act_list(&v),
         timer: Some(timer::timer(&v)),
-        figures: figure_groups(&v),
+        figures: figure_groups(&v, full),
         pictures: plan_pictures(&v),
         tables,
         cautions: cautions::shown(&v, full),
@@ -59,9 +59,10 @@ pub fn plan_page(planned: &Planned, library: &Library, reader: &Reader, detail: 
     }
 }
 
-fn figure_groups(v: &View<'_>) -> Vec<fallrate_report::FigureGroup> {
-    let mut groups = vec![figures::feasibility(v), figures::yields(v), money::energy(v), sure::figures(v)];
-    groups.extend(figures::kill_step(v));
+fn figure_groups(v: &View<'_>, full: bool) -> Vec<fallrate_report::FigureGroup> {
+    let mut groups =
+        vec![figures::feasibility(v), figures::yields(v), money::energy(v), sure::figures(v, full)];
+    groups.extend(figures::kill_step(v, full));
     groups.extend(figures::lift_off(v));
     groups.retain(|g| !g.figures.is_empty() || g.summary.is_some());
     groups

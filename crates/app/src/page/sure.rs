@@ -54,7 +54,7 @@ fn remedy(r: &Reader, input: Input) -> String {
     })
 }
 
-pub(super) fn figures(v: &View<'_>) -> FigureGroup {
+pub(super) fn figures(v: &View<'_>, full: bool) -> FigureGroup {
     let title = v.r.text("title-sure");
     let Some(shares) = v.plan.variance.as_ref().filter(|s| !s.shares.is_empty()) else {
         return FigureGroup { title, summary: Some(v.r.text("sure-no-draws")), figures: Vec::new() };
@@ -71,10 +71,13 @@ pub(super) fn figures(v: &View<'_>) -> FigureGroup {
             remedy = remedy(v.r, t.input)
         )
     });
+    if !full {
+        return FigureGroup { title, summary, figures: Vec::new() };
+    }
     let mut figures: Vec<_> = shares
         .shares
         .iter()
-        .take(4)
+        .take(6)
         .map(|s| {
             let mark = spread_of(v, s.input).map_or("assumed", |s| s.mark.as_str());
             let note = say!(v.r, "sure-note", mark = mark_word(v.r, mark), change = signed(v, s.per_sd_s));
@@ -146,7 +149,7 @@ fn tried_table(v: &View<'_>) -> Option<Table> {
     }
     let rows = v.plan.tried.iter().map(|t| {
         vec![
-            t.vent.clone(),
+            format!("“{}”", t.vent),
             v.r.temperature(t.set_point_c),
             t.hours.map_or_else(|| v.r.text("not-reached"), |h| v.r.duration(h * 3600.0)),
             t.kwh.map_or_else(String::new, |k| format!("{k:.1}")),

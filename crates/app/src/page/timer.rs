@@ -32,6 +32,7 @@ fn reason(v: &View<'_>) -> String {
     let key = match t.reason {
         Reason::LeastCost => "reason-least-cost",
         Reason::ThreeOfFour => "reason-three-of-four",
+        Reason::HalfThenDialAgain => "reason-half",
         Reason::Nominal => "reason-nominal",
         Reason::DialMaximum => "reason-dial-maximum",
         Reason::Staffed => "reason-staffed",

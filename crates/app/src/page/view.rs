@@ -1,9 +1,9 @@
 //! A plan seen by a reader: names, clock times and conditions in words.
 
-use fallrate_plan::request::{Dialled, Target as AskedTarget};
+use fallrate_plan::request::{Dialled, StagesRequest, Target as AskedTarget};
 use fallrate_plan::{Plan, Setup};
 use fallrate_schedule::{EndCondition, Piece};
-use fallrate_simulate::{PieceSample, Sample};
+use fallrate_simulate::{PieceSample, Sample, StopReason};
 
 use crate::library::Library;
 use crate::plan_case::{PlanCase, Planned};
@@ -95,6 +95,21 @@ impl<'a> View<'a> {
         self.plan.assembled.tare_kg + solids * (1.0 + dry_basis)
     }
 
+    /// Name of a stage: the user's, or the reader's word for one that was proposed.
+    pub(crate) fn stage(&self, name: &str) -> String {
+        let proposed = matches!(self.case.request.stages, StagesRequest::Propose { .. });
+        let key = match name {
+            "stand" => "stage-stand",
+            "warm up" if proposed => "stage-warm-up",
+            "cook" if proposed => "stage-cook",
+            "stay shut" if proposed => "stage-stay-shut",
+            "dry" if proposed => "stage-dry",
+            "finish" if proposed => "stage-finish",
+            _ => return name.to_owned(),
+        };
+        self.r.text(key)
+    }
+
     /// A condition in words.
     pub(crate) fn condition(&self, condition: &EndCondition, at_s: f64) -> String {
         let r = self.r;
@@ -128,6 +143,14 @@ impl<'a> View<'a> {
                 say!(r, "until-humidity-above", rh = r.percent(fraction))
             }
         }
+    }
+
+    /// The first stage that runs to its longest time without getting to its end, and that end in words.
+    pub(crate) fn unreached_stage(&self) -> Option<(String, String)> {
+        let ends = self.plan.run.stage_ends.iter().zip(&self.plan.assembled.stages);
+        let (end, stage) = ends.into_iter().find(|(e, _)| e.reason == StopReason::AtMost)?;
+        let condition = stage.ends.first()?;
+        Some((self.stage(&stage.name), self.condition(condition, end.sample.elapsed_s)))
     }
 
     /// The sample nearest to an instant.

@@ -8,7 +8,7 @@
 //! | `piece.thickness` and its spread | the product file's |
 //! | `load.trays` | every tray of the cabinet |
 //! | `load.liner` | `bare`, if the cabinet has it, else its first |
-//! | `load.temperature` | the product file's, else 4 degC |
+//! | `load.temperature` | 4 degC for raw meat, else the room's |
 //! | `room.altitude` | 0 m |
 //! | `room.night_*` | as by day |
 //! | `room.night_hours` | 20:00 to 07:00, where a night temperature or humidity is given |

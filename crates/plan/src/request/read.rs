@@ -161,7 +161,7 @@ fn defaults_used(root: &Section<'_>) -> Vec<DefaultUsed> {
         ("piece", "thickness", "piece.thickness", "the product file's"),
         ("load", "trays", "load.trays", "every tray of the cabinet"),
         ("load", "liner", "load.liner", "a bare tray"),
-        ("load", "temperature", "load.temperature", "the product file's, else 4 degC"),
+        ("load", "temperature", "load.temperature", "4 degC for raw meat, else the room's"),
         ("room", "altitude", "room.altitude", "0 m"),
         ("start", "at", "start.at", "07:00"),
         ("staff", "hours", "staff.hours", "somebody is always there"),
