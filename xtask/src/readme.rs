@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::error::none_of;
 use crate::{XtaskError, process, read, write};
 
-const BEGIN: &str = "<!-- excerpt: renewed by `cargo xtask validation` -->\n```text\n";
+const BEGIN: &str = "<!-- excerpt: generated, see CONTRIBUTING.md -->\n```text\n";
 const END: &str = "```\n<!-- end of the excerpt -->";
 /// The excerpt ends before the section of this title.
 const NEXT_SECTION: &str = "Can it be done";

@@ -224,9 +224,9 @@ kill-close = too close to call
 kill-no = not expected to hold
 kill-option-note = with { $band } taken off the core; { $humid } min count as humid
 kill-option-end = held by { $clock } at the earliest
-option-sealed = Cooking 2021, 2: sealed oven
-option-jerky-sealed = Jerky 2014: sealed oven
-option-rh-share = Cooking 2021, 3: 90 % RH share
+option-sealed = Cooking 2021, option 2 (sealed oven)
+option-jerky-sealed = Jerky 2014 (sealed oven)
+option-rh-share = Cooking 2021, option 3 (90 % RH for a share)
 option-other = Option { $id }
 title-lift = Light pieces and the air
 lift-summary = Below these moistures the air lifts pieces off the tray.
@@ -281,6 +281,7 @@ column-key = Key
 column-taken = Taken
 
 ## Cautions
+level-before-start = Before the start
 caution-first-run = A forecast with a band, not a promise: the first run of a product in a cabinet must be attended, with weighings.
 caution-more = { $notes } more { $notes ->
     [one] caution

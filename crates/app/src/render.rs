@@ -5,7 +5,7 @@ use fallrate_report::{
 };
 
 use crate::error::AppError;
-use crate::words::Language;
+use crate::words::{Language, Words};
 
 /// A picture ready to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,10 +17,12 @@ pub struct ChartFile {
 }
 
 fn page_words(language: Language) -> PageWords {
-    match language {
+    let words = match language {
         Language::English => PageWords::english(),
         Language::Spanish => PageWords::spanish(),
-    }
+    };
+    // A plan is read before the run: what a person must act on comes before the start.
+    PageWords { level_act: Words::new(language).text("level-before-start"), ..words }
 }
 
 /// A page for a terminal of so many columns, bold and dim where `styled`.

@@ -312,12 +312,7 @@ impl TwoPeriods {
 /// assert!((t - 39.6).abs() < 0.1);
 /// ```
 #[must_use]
-pub fn heated_to_c(
-    from_c: f64,
-    humidity_ratio_kg_per_kg: f64,
-    dry_air_kg_per_s: f64,
-    heater_w: f64,
-) -> f64 {
+pub fn heated_to_c(from_c: f64, humidity_ratio_kg_per_kg: f64, dry_air_kg_per_s: f64, heater_w: f64) -> f64 {
     let h = enthalpy_j_per_kg_dry_air(from_c, humidity_ratio_kg_per_kg) + heater_w / dry_air_kg_per_s;
     temperature_from_enthalpy_c(h, humidity_ratio_kg_per_kg)
 }

@@ -143,11 +143,31 @@ fn unloading_curve(
     moisture: &dyn Fn(&Sample) -> f64,
     at_power_off: &Curve,
 ) -> Curve {
-    let change =
-        Curve::new(&rows.iter().map(|(t, e)| (*t, moisture(e) - at_power_off.at(*t))).collect::<Vec<_>>());
+    // One curve for each time of unloading, from its stands to nothing where the power lasts till then.
+    let mut by_unloading: Vec<(f64, Vec<(f64, f64)>)> = Vec::new();
+    for (off, e) in rows {
+        let out = setup.unloaded_s(*off);
+        let change = (*off, moisture(e) - at_power_off.at(*off));
+        match by_unloading.last_mut() {
+            Some((same, list)) if (*same - out).abs() < 1.0 => list.push(change),
+            _ => by_unloading.push((out, vec![change])),
+        }
+    }
+    let curves: Vec<(f64, Curve)> = by_unloading
+        .into_iter()
+        .map(|(out, mut list)| {
+            list.push((out, 0.0));
+            (out, Curve::new(&list))
+        })
+        .collect();
     let points = powered.samples.iter().map(|s| {
-        let stands = setup.unloaded_s(s.elapsed_s) - s.elapsed_s >= 1.0;
-        let added = if stands && !rows.is_empty() { change.at(s.elapsed_s) } else { 0.0 };
+        let out = setup.unloaded_s(s.elapsed_s);
+        let near = curves.iter().min_by(|a, b| (a.0 - out).abs().total_cmp(&(b.0 - out).abs()));
+        // Where no stand was followed for its unloading, the nearest one's serves by the length of the stand.
+        let added = match near {
+            Some((followed, change)) if out - s.elapsed_s >= 1.0 => change.at(s.elapsed_s + followed - out),
+            _ => 0.0,
+        };
         (s.elapsed_s, moisture(s) + added)
     });
     Curve::new(&points.collect::<Vec<_>>())

@@ -165,7 +165,11 @@ fn best(setup: &Setup, nominal: &Sweep, band: &Band, nominal_s: f64) -> (f64, Re
     }
     let median = band.timer_quantile_s(LEAST_READY);
     let low = if median.is_finite() { median } else { nominal_s };
-    let high = 1.9 * low.max(nominal_s);
+    let mut high = 1.9 * low.max(nominal_s);
+    if matches!(setup.unloading, Unloading::At { .. }) {
+        // The clock time asked for is the first that the median can make, not one a day later.
+        high = high.min(setup.unloaded_s(low));
+    }
     let step = setup.dial.step_s.max(60.0);
     let mut t = round_to(low, step);
     let mut least = (f64::INFINITY, low);

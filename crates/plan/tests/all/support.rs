@@ -127,14 +127,7 @@ impl Check {
     pub fn done(self, count: usize) {
         println!(
             "VALIDATION|{}|{}|{}|{}|{:.3e}|{}|{:e}|{}",
-            self.area,
-            self.check,
-            self.source,
-            self.count,
-            self.worst,
-            self.unit,
-            self.allowed,
-            self.basis
+            self.area, self.check, self.source, self.count, self.worst, self.unit, self.allowed, self.basis
         );
         assert_eq!(self.count, count, "{}: values compared", self.check);
         assert!(

@@ -27,7 +27,8 @@ const TRAY_MANUAL: &str = "User manual for a semi-continuous tray dryer, KnO 100
 #[test]
 fn table_drying_ratio_of_a_herb() {
     // p. 9: 100 kg at 90 % hold 10 kg of solids; 0.64 kg of water are left at 6 %; 9.4 to 1; 648 kg give 69 kg.
-    let mut c = check("herb 90 to 6 %: water left, product, ratio, exact", TRAY_MANUAL, ("share", 0.006), "READ");
+    let mut c =
+        check("herb 90 to 6 %: water left, product, ratio, exact", TRAY_MANUAL, ("share", 0.006), "READ");
     c.relative(finished_kg(100.0, 0.90, 0.06) - 10.0, 0.64, "water left");
     c.relative(finished_kg(100.0, 0.90, 0.06), 10.6, "product");
     c.relative(drying_ratio(0.90, 0.06), 9.4, "ratio");
@@ -69,7 +70,8 @@ fn table_thermal_efficiency_of_a_diesel_dryer() {
     // p. 25: 65 kg at 95 %, 3.46 kg at 6 %, 61.5 kg in 4.5 h at 2.6 kg/h of diesel (46 MJ/kg), latent 2.3 MJ/kg: 26 %.
     let finished = finished_kg(65.0, 0.95, 0.06);
     let share = thermal_efficiency(61.5, 2.3e6, 4.5 * 2.6 * 46e6);
-    let mut c = check("thermal efficiency with the source's 2.3 MJ/kg", TRAY_MANUAL, ("share", 0.005), "READ");
+    let mut c =
+        check("thermal efficiency with the source's 2.3 MJ/kg", TRAY_MANUAL, ("share", 0.005), "READ");
     c.absolute(share, 0.26, "efficiency");
     c.absolute(finished / 100.0, 0.0346, "finished, hundredths of kg");
     c.done(2);
@@ -81,7 +83,8 @@ fn table_thermal_efficiency_of_a_diesel_dryer() {
 fn table_cost_of_over_drying() {
     const SOURCE: &str = "mass balance of the planning study, prices placeholders";
     let at_20 = finished_kg(50.0, 0.85, 0.20);
-    let mut c = check("50 kg of fruit at 15 % solids: weights, energy, cost", SOURCE, ("share", 0.006), "COMPUTED");
+    let mut c =
+        check("50 kg of fruit at 15 % solids: weights, energy, cost", SOURCE, ("share", 0.006), "COMPUTED");
     c.relative(at_20, 9.38, "finished");
     c.relative(50.0 - at_20, 40.6, "water");
     c.relative((50.0 - at_20) * 2.0, 81.0, "kWh");
@@ -101,7 +104,8 @@ fn table_cost_of_over_drying() {
 
 #[test]
 fn table_energy_of_a_home_run() {
-    const SOURCE: &str = "Energy cost of drying, Preserving Food Safely 01600534, Michigan State University Extension 1997";
+    const SOURCE: &str =
+        "Energy cost of drying, Preserving Food Safely 01600534, Michigan State University Extension 1997";
     let beans = 2.0 * 0.675 + 9.0 * 0.450;
     let peaches = 2.0 * 0.675 + 40.0 * 0.450;
     let mut c = check("nameplate energy of two home runs", SOURCE, ("kWh", 1e-9), "READ");
@@ -125,7 +129,8 @@ fn table_evaporation_from_a_wet_surface() {
     // Shortcut: humidity of the air 0.4 of saturation humidity.
     let shortcut = 0.4 * 0.0495;
     let rate = 0.015 * (0.0244 - shortcut);
-    let mut c = check("wet surface, 40 degC 40 %, with the shortcut of the source", SOURCE, ("share", 0.006), "READ");
+    let mut c =
+        check("wet surface, 40 degC 40 %, with the shortcut of the source", SOURCE, ("share", 0.006), "READ");
     c.relative(rate, 6.9e-5, "kg/(m2 s)");
     c.relative(rate * 2.44e3, 0.168, "kW/m2");
     c.done(2);
@@ -148,7 +153,12 @@ fn table_evaporation_from_a_wet_surface() {
 #[test]
 fn table_free_moisture_of_a_drying_test() {
     // 3.765 kg of solids, 3.955 kg at equilibrium, 4.944 kg at the start: free moisture 0.989 kg, 0.263 kg/kg.
-    let mut c = check("free moisture of a test tray", "drying-test textbook problem, 0.186 m2 tray", ("kg", 5e-4), "READ");
+    let mut c = check(
+        "free moisture of a test tray",
+        "drying-test textbook problem, 0.186 m2 tray",
+        ("kg", 5e-4),
+        "READ",
+    );
     c.absolute(4.944 - 3.955, 0.989, "free");
     c.absolute((4.944 - 3.955) / 3.765, 0.263, "kg/kg");
     c.done(2);
@@ -172,13 +182,16 @@ fn identity_two_periods_against_their_own_differential_equation() {
         let simpson = |from: f64, to: f64| {
             let n = 2000;
             let h = (from - to) / f64::from(n);
-            let inner: f64 = (1..n)
-                .map(|i| (if i % 2 == 1 { 4.0 } else { 2.0 }) / rate(to + h * f64::from(i)))
-                .sum();
+            let inner: f64 =
+                (1..n).map(|i| (if i % 2 == 1 { 4.0 } else { 2.0 }) / rate(to + h * f64::from(i))).sum();
             h / 3.0 * (1.0 / rate(from) + inner + 1.0 / rate(to))
         };
         let exact = simpson(1.10, 0.70) + simpson(0.70, 0.05);
-        assert!((cake.seconds(1.10, 0.05) / exact - 1.0).abs() < 1e-8, "{} {exact}", cake.seconds(1.10, 0.05));
+        assert!(
+            (cake.seconds(1.10, 0.05) / exact - 1.0).abs() < 1e-8,
+            "{} {exact}",
+            cake.seconds(1.10, 0.05)
+        );
         let parts = cake.seconds(1.10, 0.30) + cake.seconds(0.30, 0.05);
         assert!((cake.seconds(1.10, 0.05) / parts - 1.0).abs() < 1e-12);
         assert!(cake.seconds(1.10, equilibrium).is_infinite());
@@ -189,7 +202,12 @@ fn identity_two_periods_against_their_own_differential_equation() {
 fn table_capacity_and_heater_floor() {
     const SOURCE: &str = "mass balance of the planning study";
     let need = order_need(40.0, 0.20, 0.15, 0.90, 50.0);
-    let mut c = check("40 kg of dried apple: prepared, raw, batches, water a batch", SOURCE, ("share", 0.003), "COMPUTED");
+    let mut c = check(
+        "40 kg of dried apple: prepared, raw, batches, water a batch",
+        SOURCE,
+        ("share", 0.003),
+        "COMPUTED",
+    );
     c.relative(need.prepared_kg, 213.0, "prepared");
     c.relative(need.raw_kg, 237.0, "raw");
     c.relative(need.batches, 5.0, "batches");
@@ -208,13 +226,23 @@ fn table_capacity_and_heater_floor() {
 fn table_published_cabinet_and_a_home_producer() {
     const MANGO: &str = "Drying of mango slices in a cabinet dryer with rice-hull furnace, Daquila et al. (abstract); sums of the planning study";
     let out = finished_kg(240.0, 0.507, 0.116);
-    let mut c = check("240 kg of mango from 50.7 to 11.6 % in 9.5 h: water, rate, out", MANGO, ("share", 0.005), "COMPUTED");
+    let mut c = check(
+        "240 kg of mango from 50.7 to 11.6 % in 9.5 h: water, rate, out",
+        MANGO,
+        ("share", 0.005),
+        "COMPUTED",
+    );
     c.relative(240.0 - out, 106.0, "water");
     c.relative((240.0 - out) / 9.5, 11.2, "kg/h");
     c.relative(out, 134.0, "out");
     c.done(3);
     // 9 lb of slices give 1.8 lb: 5 to 1; with 16 % solids some 20 % are water.
-    let mut c = check("9 lb of apple to 1.8 lb at 16 % solids", "a home producer's own figures (forum)", ("share wet basis", 0.005), "READ");
+    let mut c = check(
+        "9 lb of apple to 1.8 lb at 16 % solids",
+        "a home producer's own figures (forum)",
+        ("share wet basis", 0.005),
+        "READ",
+    );
     c.absolute(1.0 - 0.16 * 9.0 / 1.8, 0.20, "final moisture");
     c.done(1);
 }
@@ -222,7 +250,12 @@ fn table_published_cabinet_and_a_home_producer() {
 #[test]
 fn table_target_weight_and_solids() {
     const SOURCE: &str = "mass balance of the planning study";
-    let mut c = check("moisture at a target weight where the solids differ", SOURCE, ("% wet basis", 0.051), "COMPUTED");
+    let mut c = check(
+        "moisture at a target weight where the solids differ",
+        SOURCE,
+        ("% wet basis", 0.051),
+        "COMPUTED",
+    );
     for (s, pct) in [(0.13, 30.7), (0.14, 25.3), (0.16, 14.7), (0.17, 9.3)] {
         c.absolute(100.0 * moisture_at_target_weight_wet_basis(0.15, 0.20, s), pct, s);
     }
@@ -247,8 +280,10 @@ fn table_coast_bound() {
 #[test]
 fn table_vent_air_and_heat_against_exhaust_humidity() {
     const SOURCE: &str = "psychrometrics of the planning study: 60 degC, intake 20 degC 50 %, no shell loss";
-    let mut air = check("dry air per kg of water against exhaust humidity", SOURCE, ("share", 0.006), "COMPUTED");
-    let mut heat = check("heat per kg of water against exhaust humidity", SOURCE, ("kWh/kg", 0.0051), "COMPUTED");
+    let mut air =
+        check("dry air per kg of water against exhaust humidity", SOURCE, ("share", 0.006), "COMPUTED");
+    let mut heat =
+        check("heat per kg of water against exhaust humidity", SOURCE, ("kWh/kg", 0.0051), "COMPUTED");
     for (rh, kg, kwh) in
         [(0.1, 191.0, 2.87), (0.2, 55.0, 1.32), (0.3, 31.5, 1.06), (0.4, 21.8, 0.95), (0.5, 16.5, 0.89)]
     {
@@ -264,7 +299,9 @@ fn table_vent_air_and_heat_against_exhaust_humidity() {
 fn table_humidity_that_a_wet_bulb_needs_and_altitude() {
     const SOURCE: &str = "psychrometrics of the planning study";
     let mut c = check("relative humidity for a wet bulb", SOURCE, ("% RH", 0.51), "COMPUTED");
-    for (dry, row) in [(71.1, [37.0, 44.0, 51.0, 59.0]), (76.7, [29.0, 34.0, 40.0, 46.0]), (82.2, [22.0, 26.0, 31.0, 36.0])] {
+    for (dry, row) in
+        [(71.1, [37.0, 44.0, 51.0, 59.0]), (76.7, [29.0, 34.0, 40.0, 46.0]), (82.2, [22.0, 26.0, 31.0, 36.0])]
+    {
         for (wet, pct) in [51.7, 54.4, 57.2, 60.0].into_iter().zip(row) {
             let w = humidity_ratio_from_wet_bulb(dry, wet, P);
             c.absolute(100.0 * relative_humidity(dry, w, P), pct, format!("{wet} at {dry}"));
@@ -276,7 +313,8 @@ fn table_humidity_that_a_wet_bulb_needs_and_altitude() {
     c.absolute(wet_bulb_c(71.0, 0.05, 83_400.0), 40.9, "83.4 kPa");
     c.done(2);
     assert!((pressure_from_altitude_pa(1600.0) - 83_400.0).abs() < 200.0);
-    let mut c = check("room air heated to 60 degC: humidity and wet bulb", SOURCE, ("% RH or K", 0.51), "COMPUTED");
+    let mut c =
+        check("room air heated to 60 degC: humidity and wet bulb", SOURCE, ("% RH or K", 0.51), "COMPUTED");
     for (t, rh, pct, wet) in [(20.0, 0.5, 5.9, 26.0), (30.0, 0.8, 17.0, 33.0), (5.0, 0.8, 3.5, 24.0)] {
         let w = humidity_ratio_from_relative_humidity(t, rh, P);
         c.absolute(100.0 * relative_humidity(60.0, w, P), pct, format!("humidity from {t}"));
@@ -309,8 +347,18 @@ fn table_hours_and_moisture_of_one_exponential_fruit() {
 fn table_planning_worked_examples() {
     let file: toml::Table = text("reference/drying/planning_worked_examples.toml").parse().expect("toml");
     let examples = file["example"].as_array().expect("examples");
-    let mut mass = check("mass-balance-beef", "reference/drying/planning_worked_examples.toml", ("share", 2e-4), "COMPUTED");
-    let mut heat = check("recirc cases: heat per kg of water", "reference/drying/planning_worked_examples.toml", ("share", 0.012), "COMPUTED");
+    let mut mass = check(
+        "mass-balance-beef",
+        "reference/drying/planning_worked_examples.toml",
+        ("share", 2e-4),
+        "COMPUTED",
+    );
+    let mut heat = check(
+        "recirc cases: heat per kg of water",
+        "reference/drying/planning_worked_examples.toml",
+        ("share", 0.012),
+        "COMPUTED",
+    );
     for e in examples {
         let (id, input, expected) = (e["id"].as_str().expect("id"), &e["input"], &e["expected"]);
         let n = |t: &toml::Value, k: &str| t[k].as_float().unwrap_or_else(|| panic!("{id}.{k}"));
@@ -333,10 +381,14 @@ fn table_planning_worked_examples() {
 #[test]
 fn val_recirculation_against_a_real_gas_library() {
     let table = text("reference/drying/recirculation_computed.csv");
-    const SOURCE: &str = "reference/drying/recirculation_computed.csv (CoolProp HumidAir, room 25 degC 50 %, air cooled 5 K)";
-    let mut heat = check("heat per kg of water against the recirculated share", SOURCE, ("share", 0.012), "COMPUTED");
-    let mut wet = check("wet-bulb depression against the recirculated share", SOURCE, ("K", 0.25), "COMPUTED");
-    let mut ratio = check("humidity ratio against the recirculated share", SOURCE, ("share", 0.012), "COMPUTED");
+    const SOURCE: &str =
+        "reference/drying/recirculation_computed.csv (CoolProp HumidAir, room 25 degC 50 %, air cooled 5 K)";
+    let mut heat =
+        check("heat per kg of water against the recirculated share", SOURCE, ("share", 0.012), "COMPUTED");
+    let mut wet =
+        check("wet-bulb depression against the recirculated share", SOURCE, ("K", 0.25), "COMPUTED");
+    let mut ratio =
+        check("humidity ratio against the recirculated share", SOURCE, ("share", 0.012), "COMPUTED");
     for line in table.lines().skip(1) {
         let v: Vec<f64> = line.split(',').take(8).map(|s| s.parse().expect("a number")).collect();
         let s = recirculating(v[0], v[1], 25.0, 0.5, 5.0, P);
@@ -369,7 +421,8 @@ fn table_energy_rows_that_are_sums() {
     c.done(3);
     // Recycling 90 % of the exhaust saved 70.7 % at the most in an onion dryer; the steady sum at 60 degC gives 78 %: the
     // sum has no shell loss, so the measured share must be lower, and of that order.
-    let saved = 1.0 - recirculating(60.0, 0.9, 25.0, 0.5, 5.0, P).heat_j_per_kg_water
-        / recirculating(60.0, 0.0, 25.0, 0.5, 5.0, P).heat_j_per_kg_water;
+    let saved = 1.0
+        - recirculating(60.0, 0.9, 25.0, 0.5, 5.0, P).heat_j_per_kg_water
+            / recirculating(60.0, 0.0, 25.0, 0.5, 5.0, P).heat_j_per_kg_water;
     assert!((0.707..0.80).contains(&saved), "{saved}");
 }

@@ -57,14 +57,14 @@ pub fn html(page: &PlanPage, words: &Words, options: &HtmlOptions) -> String {
     out.push_str(&acts(&page.acts, words));
     out.push_str(&page.timer.as_ref().map_or(String::new(), |t| timer(t, words)));
     out.push_str("</div>\n");
-    let quiet: Vec<&Caution> = page.cautions.iter().filter(|c| c.level != Level::Act).collect();
-    if !quiet.is_empty() {
-        out.push_str(&section(&words.cautions, &cautions(&quiet, words)));
-    }
     for group in &page.figures {
         out.push_str(&figures(group));
     }
     out.push_str(&pictures(&page.pictures, words));
+    let quiet: Vec<&Caution> = page.cautions.iter().filter(|c| c.level != Level::Act).collect();
+    if !quiet.is_empty() {
+        out.push_str(&section(&words.cautions, &cautions(&quiet, words)));
+    }
     out.push_str(&tables(&page.tables));
     out.push_str(&sources(&page.sources, words));
     if !page.footer.is_empty() {
@@ -216,11 +216,19 @@ fn figures(group: &FigureGroup) -> String {
         .map(|f| {
             let note =
                 f.note.as_ref().map_or(String::new(), |n| format!("<dd class=\"sure\">{}</dd>", escape(n)));
+            let (value, unit) = (f.value.trim(), escape(&f.unit));
+            // Words need room to break; a figure without a value is a sentence of its own.
+            let class = match value.chars().filter(|c| c.is_alphabetic()).count() {
+                0..=6 => "value",
+                _ => "value words",
+            };
+            if value.is_empty() {
+                return format!("<div class=\"told\"><dt>{}</dt>{note}</div>\n", escape(&f.label));
+            }
             format!(
-                "<div><dt>{}</dt><dd class=\"value\">{} <span class=\"unit\">{}</span></dd>{note}</div>\n",
+                "<div><dt>{}</dt><dd class=\"{class}\">{} <span class=\"unit\">{unit}</span></dd>{note}</div>\n",
                 escape(&f.label),
-                escape(&f.value),
-                escape(&f.unit)
+                escape(value),
             )
         })
         .collect();
