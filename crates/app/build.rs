@@ -21,7 +21,11 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     for (name, file) in [("SOURCES", "sources.toml"), ("CAUTIONS", "cautions.toml")] {
         let file = data.join(file);
         println!("cargo:rerun-if-changed={}", file.display());
-        writeln!(out, "pub(crate) const {name}: &str = include_str!({:?});", file.canonicalize()?.display().to_string())?;
+        writeln!(
+            out,
+            "pub(crate) const {name}: &str = include_str!({:?});",
+            file.canonicalize()?.display().to_string()
+        )?;
     }
     std::fs::write(Path::new(&std::env::var("OUT_DIR")?).join("embedded.rs"), out)?;
     Ok(())

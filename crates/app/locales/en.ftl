@@ -1,6 +1,7 @@
 # Texts of the pages in English. Every key is in es.ftl too, with the same variables: a test compares the two.
 
 ## Figures
+unit-wb = % wb
 moisture-wb = { $value } % wb
 not-reached = not reached
 clock-next-day = { $clock } next day
@@ -289,7 +290,7 @@ caution-more = { $notes } more { $notes ->
 } for this product with --full.
 act-stand-refused = Do not let this load stand after power-off: its wettest piece is at water activity { $aw }, above { $limit }, and cools through the range where pathogens grow. Be there at the end, or start at another time.
 act-beyond-dial = The dial ends at { $maximum }: somebody must dial { $beyond } more before it runs out.
-act-core-not-reached = As planned the kill step is not expected to be met: “{ $stage }” does not get to { $condition }. The wet bulb, { $wet_bulb } at most, holds wet pieces down: add water, shut the leaks, load more, or cook longer before drying.
+act-core-not-reached = “{ $stage }” is not expected to get to its end: { $condition }. The wet bulb, { $wet_bulb } at most, holds wet pieces down: add water, shut the leaks, load more, or cook longer before drying.
 caution-unstaffed = The power goes off at { $clock }, when nobody is there.
 caution-unreached = { $unreached } of { $draws } draws did not reach the target: it lies near what this air can do.
 caution-target-wet = The target lies at water activity { $aw }, wetter than the { $limit } advised for { $product }.
@@ -348,9 +349,11 @@ column-target-moisture = Dry % wb
 column-air-usual = Air { $unit }
 column-kill-step = Kill step
 column-diffusivity-mark = Diffusivity
-size-slab = { $size } thick
 size-cylinder = { $size } round
 size-sphere = { $size } ball
+short-required = required
+short-advised = advised
+short-none = none
 kill-required = kill step required
 kill-advised = kill step advised
 kill-none = no kill step
@@ -488,7 +491,7 @@ air-footer = Ideal-gas moist air: within 1.2 % of a real-gas humidity ratio and 
 compare-subject = Plans side by side
 compare-subline = Ends are the powered time to the target without any spread; A is what the others are held against.
 compare-ways-subline = The same load, only the vent of the start differs. While they are wet, pieces sit near the wet bulb.
-compare-ways-headline = After an hour the coldest core is at { $warm } with the vent at “{ $first }” and at { $cool } at “{ $last }”
+compare-ways-headline = Core after an hour: { $warm } with the vent “{ $first }”, { $cool } with “{ $last }”
 compare-nothing = Nothing to compare
 compare-same = { $b } takes as long as { $a } ({ $end_b }).
 compare-later = { $b } takes { $gap } longer than { $a } ({ $end_b } against { $end_a }).
@@ -498,7 +501,7 @@ title-plans = Plans
 title-reason = Why
 title-causes = What each difference does by itself, { $name } put into A
 cause-not-alone = not by itself
-way-sentence = First hour: wet bulb { $wet_bulb } in the mean at { $rh } RH, so the coldest core is at { $core } after it (up 20 °F after { $up }). Target after { $end } with { $kwh } kWh.
+way-sentence = First hour: wet bulb { $wet_bulb } in the mean at { $rh } RH, so the coldest core is at { $core } after it (up { $rise } after { $up }). Target after { $end } with { $kwh } kWh.
 group-product = product and raw material
 group-size = size of the pieces
 group-load = load
@@ -526,7 +529,7 @@ row-clock = Target at
 row-dial = Dial
 row-wet-bulb = Wet bulb, mean of the first hour
 row-rh = RH, mean of the first hour
-row-core-up = Coldest core up 20 °F after
+row-core-up = Coldest core up { $rise } after
 row-core-hour = Coldest core after an hour
 row-chamber = Chamber, mean
 row-heater = Heater at its limit

@@ -91,11 +91,27 @@ fn temperatures(v: &View<'_>) -> Chart {
         )
     });
     Chart {
-        axes: vec![Axis { label: r.text("axis-temperature"), unit: r.temperature_unit().to_owned(), range: AxisRange::Auto }],
+        axes: vec![Axis {
+            label: r.text("axis-temperature"),
+            unit: r.temperature_unit().to_owned(),
+            range: AxisRange::Auto,
+        }],
         series: vec![
             line(r.text("line-air"), 0, points(samples, |s| t(s.chamber_temperature_c)), 0, Dash::Long),
-            line(r.text("line-core-first"), 0, points(samples, |s| t(end_core(s, best, false))), 1, Dash::DashDot),
-            line(r.text("line-core-last"), 0, points(samples, |s| t(end_core(s, worst, true))), 2, Dash::Short),
+            line(
+                r.text("line-core-first"),
+                0,
+                points(samples, |s| t(end_core(s, best, false))),
+                1,
+                Dash::DashDot,
+            ),
+            line(
+                r.text("line-core-last"),
+                0,
+                points(samples, |s| t(end_core(s, worst, true))),
+                2,
+                Dash::Short,
+            ),
             line(r.text("line-wet-bulb"), 0, points(samples, |s| t(s.wet_bulb_c)), 3, Dash::Dots),
         ],
         ..base(v, "chart-temperatures", description)
@@ -109,7 +125,8 @@ fn humidity_and_heater(v: &View<'_>) -> Chart {
     let full = samples.iter().filter(|s| s.heater_demand > 0.995).count();
     #[allow(clippy::cast_precision_loss)]
     let share = full as f64 / samples.len().max(1) as f64;
-    let percent = |label: &str| Axis { label: r.text(label), unit: "%".to_owned(), range: AxisRange::AutoFromZero };
+    let percent =
+        |label: &str| Axis { label: r.text(label), unit: "%".to_owned(), range: AxisRange::AutoFromZero };
     Chart {
         axes: vec![percent("axis-rh"), percent("axis-heater")],
         series: vec![
@@ -132,9 +149,21 @@ fn moisture(v: &View<'_>) -> Chart {
     let mut series = vec![
         line(r.text("line-wettest"), 0, points(samples, |s| x(s.moisture_slowest_dry_basis)), 2, Dash::Short),
         line(r.text("line-mean"), 0, points(samples, |s| x(s.moisture_mean_dry_basis)), 0, Dash::Long),
-        line(r.text("line-driest"), 0, points(samples, |s| x(s.moisture_fastest_dry_basis)), 1, Dash::DashDot),
+        line(
+            r.text("line-driest"),
+            0,
+            points(samples, |s| x(s.moisture_fastest_dry_basis)),
+            1,
+            Dash::DashDot,
+        ),
     ];
-    series.push(line(r.text("line-aw-wettest"), 1, points(samples, |s| s.water_activity_slowest), 2, Dash::Short));
+    series.push(line(
+        r.text("line-aw-wettest"),
+        1,
+        points(samples, |s| s.water_activity_slowest),
+        2,
+        Dash::Short,
+    ));
     series.push(line(r.text("line-aw-mean"), 1, points(samples, |s| s.water_activity_mean), 0, Dash::Long));
     let mut targets = vec![Target {
         label: say!(r, "line-target", moisture = r.moisture(target.moisture_dry_basis)),
@@ -148,19 +177,24 @@ fn moisture(v: &View<'_>) -> Chart {
     }));
     Chart {
         axes: vec![
-            Axis { label: r.text("axis-moisture"), unit: "% wb".to_owned(), range: AxisRange::AutoFromZero },
+            Axis { label: r.text("axis-moisture"), unit: r.text("unit-wb"), range: AxisRange::AutoFromZero },
             Axis { label: r.text("axis-activity"), unit: "aw".to_owned(), range: AxisRange::Fixed(0.0, 1.0) },
         ],
         series,
         bands: v.plan.band.as_ref().map(|b| band(v, b)).into_iter().collect(),
         targets,
-        ..base(v, "chart-moisture", say!(r, "chart-moisture-words", target = v.target(), dial = r.duration(v.plan.timer.dial_s)))
+        ..base(
+            v,
+            "chart-moisture",
+            say!(r, "chart-moisture-words", target = v.target(), dial = r.duration(v.plan.timer.dial_s)),
+        )
     }
 }
 
 /// 10th and 90th percentile over the draws of the mean moisture while powered; as far as every draw was followed.
 pub(crate) fn band_at(draws: &Draws, at_s: f64) -> Option<(f64, f64)> {
-    let covered = draws.draws.iter().all(|d| d.sweep.mean_at_power_off.range().is_some_and(|(_, to)| to >= at_s));
+    let covered =
+        draws.draws.iter().all(|d| d.sweep.mean_at_power_off.range().is_some_and(|(_, to)| to >= at_s));
     if draws.draws.is_empty() || !covered {
         return None;
     }

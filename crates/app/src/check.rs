@@ -49,7 +49,8 @@ pub fn check(library: &Library, files: &dyn Files, path: &str, r: &Reader) -> Re
         }
         FileKind::Plan => {
             let case = PlanCase::read(library, files, path, &[])?;
-            fallrate_plan::assemble(&case.request, &case.product, &case.cabinet).map_err(|e| case.error(e))?;
+            fallrate_plan::assemble(&case.request, &case.product, &case.cabinet)
+                .map_err(|e| case.error(e))?;
             say!(
                 r,
                 "check-plan",

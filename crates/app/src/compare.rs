@@ -34,6 +34,9 @@ pub struct Compared {
     pub failed: Vec<(String, String)>,
 }
 
+/// Rise of the core that tells when a load has warmed up, 20 °F, K.
+const RISE_K: f64 = 20.0 / 1.8;
+
 fn side(planned: &Planned) -> Side<'_> {
     Side {
         request: &planned.case.request,
@@ -140,9 +143,22 @@ fn headline(compared: &Compared, r: &Reader) -> String {
         let (warm, cool) = (core(r, first), core(r, last));
         let names = (compared.ways.first(), compared.ways.last());
         let name = |w: Option<&Way>| w.map_or_else(String::new, |w| w.name.clone());
-        return say!(r, "compare-ways-headline", first = name(names.0), warm = warm, last = name(names.1), cool = cool);
+        return say!(
+            r,
+            "compare-ways-headline",
+            first = name(names.0),
+            warm = warm,
+            last = name(names.1),
+            cool = cool
+        );
     }
-    difference(r, "A", &compared.ways.get(1).map_or_else(String::new, |w| w.name.clone()), first, all.get(1).unwrap_or(last))
+    difference(
+        r,
+        "A",
+        &compared.ways.get(1).map_or_else(String::new, |w| w.name.clone()),
+        first,
+        all.get(1).unwrap_or(last),
+    )
 }
 
 fn core(r: &Reader, m: &Mechanism) -> String {
@@ -159,7 +175,15 @@ fn difference(r: &Reader, a: &str, b: &str, first: &Mechanism, second: &Mechanis
     } else {
         "compare-sooner"
     };
-    say!(r, key, a = a, b = b, gap = r.duration(gap.abs()), end_a = r.duration(first.end_s), end_b = r.duration(second.end_s))
+    say!(
+        r,
+        key,
+        a = a,
+        b = b,
+        gap = r.duration(gap.abs()),
+        end_a = r.duration(first.end_s),
+        end_b = r.duration(second.end_s)
+    )
 }
 
 /// What each letter stands for.
@@ -186,7 +210,8 @@ fn sentences(compared: &Compared, r: &Reader) -> FigureGroup {
         }
     } else {
         for ((way, m), c) in compared.ways.iter().zip(&all).skip(1).zip(&compared.comparisons) {
-            let text = all.first().map_or_else(String::new, |first| reason(r, &way.name, first, m, &c.causes));
+            let text =
+                all.first().map_or_else(String::new, |first| reason(r, &way.name, first, m, &c.causes));
             add(format!("A / {}", way.name), text);
         }
     }
@@ -203,6 +228,7 @@ fn way_sentence(r: &Reader, m: &Mechanism) -> String {
         wet_bulb = r.temperature(m.wet_bulb_first_hour_c),
         rh = r.percent(m.rh_first_hour),
         core = core(r, m),
+        rise = r.difference(RISE_K),
         up = m.core_up_s.map_or_else(|| r.text("not-reached"), |s| r.duration(s)),
         end = r.duration(m.end_s),
         kwh = format!("{:.1}", m.kwh)
@@ -256,7 +282,12 @@ fn air(r: &Reader, a: &Mechanism, b: &Mechanism, group: InputGroup) -> String {
     }
     if most == wet.abs() {
         let key = if wet > 0.0 { "air-wet-bulb-higher" } else { "air-wet-bulb-lower" };
-        return say!(r, key, b = r.temperature(b.wet_bulb_first_hour_c), a = r.temperature(a.wet_bulb_first_hour_c));
+        return say!(
+            r,
+            key,
+            b = r.temperature(b.wet_bulb_first_hour_c),
+            a = r.temperature(a.wet_bulb_first_hour_c)
+        );
     }
     if most == warm.abs() {
         let key = if warm > 0.0 { "air-warmer" } else { "air-cooler" };
@@ -301,7 +332,6 @@ fn table(compared: &Compared, views: &[View<'_>], r: &Reader) -> Table {
         row("row-dial", &|i| r.duration(views[i].plan.timer.dial_s)),
         row("row-wet-bulb", &|i| r.temperature(all[i].wet_bulb_first_hour_c)),
         row("row-rh", &|i| r.percent(all[i].rh_first_hour)),
-        row("row-core-up", &|i| all[i].core_up_s.map_or_else(|| r.text("not-reached"), |s| r.duration(s))),
         row("row-core-hour", &|i| r.temperature(all[i].core_after_hour_c)),
         row("row-chamber", &|i| r.temperature(all[i].chamber_mean_c)),
         row("row-heater", &|i| r.percent(all[i].heater_full_share)),
@@ -309,6 +339,9 @@ fn table(compared: &Compared, views: &[View<'_>], r: &Reader) -> Table {
         row("row-spread", &|i| spread(&views[i], all[i].end_s, r)),
         row("row-fresh", &|i| r.mass(views[i].setup.batch.fresh_kg(), 1)),
     ];
+    let mut up = vec![say!(r, "row-core-up", rise = r.difference(RISE_K))];
+    up.extend(all.iter().map(|m| m.core_up_s.map_or_else(|| r.text("not-reached"), |s| r.duration(s))));
+    rows.insert(5, up);
     if views.iter().all(|v| v.plan.energy.cost_per_kg_finished.is_some()) {
         let cost = |i: usize| {
             let per_kg = views[i].plan.energy.cost_per_kg_finished.unwrap_or(0.0);
@@ -324,9 +357,14 @@ fn table(compared: &Compared, views: &[View<'_>], r: &Reader) -> Table {
 /// Driest to wettest piece when the target is met.
 fn spread(v: &View<'_>, end_s: f64, r: &Reader) -> String {
     let samples = &v.plan.sweep.samples;
-    let near = samples.iter().min_by(|a, b| (a.elapsed_s - end_s).abs().total_cmp(&(b.elapsed_s - end_s).abs()));
+    let near =
+        samples.iter().min_by(|a, b| (a.elapsed_s - end_s).abs().total_cmp(&(b.elapsed_s - end_s).abs()));
     near.map_or_else(String::new, |s| {
-        format!("{}–{}", r.moisture_short(s.moisture_fastest_dry_basis), r.moisture(s.moisture_slowest_dry_basis))
+        format!(
+            "{}–{}",
+            r.moisture_short(s.moisture_fastest_dry_basis),
+            r.moisture(s.moisture_slowest_dry_basis)
+        )
     })
 }
 
@@ -353,7 +391,7 @@ fn chart(compared: &Compared, views: &[View<'_>], r: &Reader) -> Chart {
         axes: vec![
             axis("axis-wet-bulb", r.temperature_unit(), AxisRange::Auto),
             axis("axis-core-last", r.temperature_unit(), AxisRange::Auto),
-            axis("axis-moisture-mean", "% wb", AxisRange::AutoFromZero),
+            axis("axis-moisture-mean", &r.text("unit-wb"), AxisRange::AutoFromZero),
         ],
         series,
         words: chart_words(r),

@@ -29,9 +29,11 @@ fn header(v: &View<'_>) -> Vec<String> {
         Units::Si => ("degC", "kg"),
         Units::Us => ("degF", "lb"),
     };
-    let mut names: Vec<String> = ["elapsed_h", "clock_hh_mm", "stage", "power_on"].map(str::to_owned).to_vec();
+    let mut names: Vec<String> =
+        ["elapsed_h", "clock_hh_mm", "stage", "power_on"].map(str::to_owned).to_vec();
     names.extend(["air", "displayed", "wet_bulb", "shell"].map(|n| format!("{n}_temperature_{t}")));
-    names.extend(["relative_humidity_pct", "humidity_ratio_g_per_kg", "heater_demand_pct"].map(str::to_owned));
+    names
+        .extend(["relative_humidity_pct", "humidity_ratio_g_per_kg", "heater_demand_pct"].map(str::to_owned));
     names.extend(["core_coldest", "core_warmest"].map(|n| format!("{n}_{t}")));
     for piece in ["mean", "wettest", "driest"] {
         names.push(format!("moisture_{piece}_pct_wet_basis"));
@@ -60,7 +62,9 @@ fn row(v: &View<'_>, s: &Sample) -> Vec<String> {
         stage.to_owned(),
         u8::from(powered).to_string(),
     ];
-    cells.extend([s.chamber_temperature_c, s.displayed_temperature_c, s.wet_bulb_c, s.shell_temperature_c].map(t));
+    cells.extend(
+        [s.chamber_temperature_c, s.displayed_temperature_c, s.wet_bulb_c, s.shell_temperature_c].map(t),
+    );
     cells.push(format!("{:.2}", 100.0 * s.relative_humidity));
     cells.push(format!("{:.2}", 1000.0 * s.humidity_ratio_kg_per_kg));
     cells.push(format!("{:.1}", 100.0 * s.heater_demand));

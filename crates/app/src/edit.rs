@@ -106,11 +106,9 @@ impl Change {
             return Ok(());
         }
         let item = table.entry(key).or_insert_with(|| Item::Table(Table::new()));
-        if let Some(inline) = item.as_inline_table_mut() {
-            if let [last] = rest {
-                inline.insert(last, value.clone());
-                return Ok(());
-            }
+        if let (Some(inline), [last]) = (item.as_inline_table_mut(), rest) {
+            inline.insert(last, value.clone());
+            return Ok(());
         }
         let no_section = || ChangeError::NoSection { text: self.text(), key: key.clone() };
         self.set(item.as_table_mut().ok_or_else(no_section)?, rest, value)
@@ -137,8 +135,11 @@ impl Change {
             return Ok(());
         }
         let near = nearest(&wanted, names.iter().map(String::as_str)).map(str::to_owned);
-        let allowed =
-            if names.is_empty() { "none: the file leaves the stages to be proposed".to_owned() } else { names.join(", ") };
+        let allowed = if names.is_empty() {
+            "none: the file leaves the stages to be proposed".to_owned()
+        } else {
+            names.join(", ")
+        };
         Err(ChangeError::NoStage { text: self.text(), name: wanted, allowed, near })
     }
 }
@@ -153,7 +154,8 @@ mod tests {
 
     #[test]
     fn identity_a_change_keeps_the_lines_of_the_rest() {
-        let text = "a = 1 # one\n[room]\nhumidity = \"40 %\" # damp\n\n[[stage]]\nname = \"dry\"\nvent = \"half\"\n";
+        let text =
+            "a = 1 # one\n[room]\nhumidity = \"40 %\" # damp\n\n[[stage]]\nname = \"dry\"\nvent = \"half\"\n";
         let changed = after("room.humidity=55 %", text).expect("a change");
         assert_eq!(changed, text.replace("\"40 %\"", "\"55 %\""));
         assert_eq!(after("stage.dry.vent=full", text).expect("a change"), text.replace("half", "full"));
@@ -163,7 +165,12 @@ mod tests {
     #[test]
     fn identity_bad_changes_say_what_is_allowed() {
         let text = "[[stage]]\nname = \"dry\"\n";
-        assert!(after("stage.dri.vent=half", text).expect_err("no such stage").to_string().contains("did you mean 'dry'"));
+        assert!(
+            after("stage.dri.vent=half", text)
+                .expect_err("no such stage")
+                .to_string()
+                .contains("did you mean 'dry'")
+        );
         assert!(after("novalue", text).expect_err("no value").to_string().contains("KEY=VALUE"));
         assert!(after("x=1\n", "x = [").is_ok());
     }

@@ -27,6 +27,42 @@ impl fmt::Display for Place {
     }
 }
 
+/// A name that does not exist, in a file or on the command line.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{what}: '{name}' is not known; allowed: {allowed}{}{}", at(place.as_ref()), meant(near.as_ref()))]
+pub struct UnknownName {
+    /// "product", "cabinet".
+    pub what: &'static str,
+    /// Name.
+    pub name: String,
+    /// What exists.
+    pub allowed: String,
+    /// Where it stands, where that is in a file.
+    pub place: Option<Place>,
+    /// A name near it.
+    pub near: Option<String>,
+}
+
+/// Why there is no plan, and where in the plan file the cause stands.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("{error}; {place}{}", meant(near.as_ref()))]
+pub struct NoPlan {
+    /// Why.
+    pub error: PlanError,
+    /// Where.
+    pub place: Place,
+    /// A name near a wrong one.
+    pub near: Option<String>,
+}
+
+fn at(place: Option<&Place>) -> String {
+    place.map_or_else(String::new, |p| format!("; {p}"))
+}
+
+fn meant(near: Option<&String>) -> String {
+    near.map_or_else(String::new, |n| format!("; did you mean '{n}'?"))
+}
+
 /// Errors of the use cases. Order of a message: what, value, what is allowed, where.
 #[derive(Debug, thiserror::Error)]
 pub enum AppError {
@@ -36,42 +72,12 @@ pub enum AppError {
     /// A file that is wrong somewhere; every problem with its place.
     #[error(transparent)]
     Problems(#[from] Problems),
-    /// A file that names what does not exist.
-    #[error("{what}: '{name}' is not known; allowed: {allowed}; {place}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
-    Unknown {
-        /// "product", "cabinet".
-        what: &'static str,
-        /// Name.
-        name: String,
-        /// What exists.
-        allowed: String,
-        /// Where it stands.
-        place: Place,
-        /// A name near it.
-        near: Option<String>,
-    },
-    /// A name on the command line that does not exist.
-    #[error("{what}: '{name}' is not known; allowed: {allowed}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
-    UnknownName {
-        /// "product", "cabinet".
-        what: &'static str,
-        /// Name.
-        name: String,
-        /// What exists.
-        allowed: String,
-        /// A name near it.
-        near: Option<String>,
-    },
+    /// A name that does not exist.
+    #[error(transparent)]
+    Unknown(Box<UnknownName>),
     /// There is no plan.
-    #[error("{error}; {place}{}", near.as_ref().map_or(String::new(), |n| format!("; did you mean '{n}'?")))]
-    Plan {
-        /// Why.
-        error: PlanError,
-        /// Where the cause stands in the plan file.
-        place: Place,
-        /// A name near a wrong one.
-        near: Option<String>,
-    },
+    #[error(transparent)]
+    Plan(Box<NoPlan>),
     /// A comparison needs something the cabinet does not have.
     #[error("ways of starting: cabinet '{cabinet}' has {marks} vent mark; allowed: two or more")]
     NoWays {
@@ -81,7 +87,9 @@ pub enum AppError {
         marks: usize,
     },
     /// Two sides are needed.
-    #[error("compare: {given} sides; allowed: two or more plan files, one file with --with, or one file with --ways")]
+    #[error(
+        "compare: {given} sides; allowed: two or more plan files, one file with --with, or one file with --ways"
+    )]
     Sides {
         /// How many there are.
         given: usize,
@@ -173,13 +181,21 @@ fn contradiction_place(file: &str, text: &str, what: &str) -> Place {
     if let Some(name) = what.split('\'').nth(1) {
         return place_of_name(file, text, name).unwrap_or_else(|| place_of(file, text, Some("stage"), ""));
     }
-    let section = if what.contains("target") { "target" } else if what.contains("vent") { "stage" } else { "raw" };
+    let section = if what.contains("target") {
+        "target"
+    } else if what.contains("vent") {
+        "stage"
+    } else {
+        "raw"
+    };
     place_of(file, text, Some(section), "")
 }
 
 fn simulate_place(file: &str, text: &str, message: &str) -> Place {
     let quoted = message.split('\'').nth(1);
-    quoted
-        .and_then(|name| place_of_name(file, text, name))
-        .unwrap_or_else(|| Place { file: file.to_owned(), line: 1, column: 1 })
+    quoted.and_then(|name| place_of_name(file, text, name)).unwrap_or_else(|| Place {
+        file: file.to_owned(),
+        line: 1,
+        column: 1,
+    })
 }

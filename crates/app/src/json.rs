@@ -441,7 +441,10 @@ fn report(v: &View<'_>) -> PlanReport {
         start_clock: v.setup.start.hm(),
         start_date: v.case.request.start.date.clone(),
         timer: timer(v),
-        acts: act_list(v).into_iter().map(|a| ActReport { clock: a.clock, text: a.text, watch: a.watch }).collect(),
+        acts: act_list(v)
+            .into_iter()
+            .map(|a| ActReport { clock: a.clock, text: a.text, watch: a.watch })
+            .collect(),
         stages: stages(v),
         forecast: plan.run.samples.iter().map(|s| instant(v, s)).collect(),
         feasibility: plan.feasibility.stages.iter().map(reach).collect(),
@@ -482,7 +485,10 @@ fn report(v: &View<'_>) -> PlanReport {
             .map(|d| DefaultReport { key: d.key, taken: crate::page::taken(v, d.key, d.taken) })
             .collect(),
         cautions: cautions(v),
-        balance: BalanceReport { water: six(plan.run.balance.water_residual_share), energy: six(plan.run.balance.energy_residual_share) },
+        balance: BalanceReport {
+            water: six(plan.run.balance.water_residual_share),
+            energy: six(plan.run.balance.energy_residual_share),
+        },
     }
 }
 
@@ -581,7 +587,13 @@ fn stages(v: &View<'_>) -> Vec<StageReport> {
             name: e.name.clone(),
             started_s: six(e.started_s),
             ended_s: six(e.sample.elapsed_s),
-            set_point_c: v.setup.stages.get(i).filter(|_| e.name != "stand").and_then(|s| s.set_point_c).map(six),
+            set_point_c: v
+                .setup
+                .stages
+                .get(i)
+                .filter(|_| e.name != "stand")
+                .and_then(|s| s.set_point_c)
+                .map(six),
         })
         .collect()
 }

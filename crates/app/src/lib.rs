@@ -19,14 +19,14 @@ mod words;
 
 pub use check::{Checked, FileKind, check};
 pub use compare::{Compared, Way, compare, compare_page, compare_ways};
+pub use csv_file::curves_csv;
 pub use edit::{Change, ChangeError};
-pub use error::{AppError, Place};
+pub use error::{AppError, NoPlan, Place, UnknownName};
 pub use json::{PlanReport, plan_report, plan_schema};
 pub use library::Library;
 pub use moist_air::{AirQuestion, air_page};
 pub use page::{Detail, plan_page};
 pub use plan_case::{PlanCase, Planned, Progress};
-pub use csv_file::curves_csv;
 pub use render::{ChartFile, chart_files, html_page, terminal_page};
 pub use shelf::{cabinet_page, cabinets_page, product_page, products_page};
 pub use words::{Language, Reader, Units, Words};

@@ -7,7 +7,7 @@ use fallrate_equipment::Cabinet;
 use fallrate_foods::{Cautions, Product, Sources};
 use fallrate_plan::request::Named;
 
-use crate::error::{AppError, place_of};
+use crate::error::{AppError, UnknownName, place_of};
 use crate::ports::Files;
 
 mod embedded {
@@ -71,11 +71,17 @@ impl Library {
             return Ok(Product::parse(&shown, &text)?);
         }
         let keys = || self.products.iter().map(|p| p.key.as_str());
-        self.products.iter().find(|p| p.key == name).cloned().ok_or_else(|| AppError::UnknownName {
-            what: "product",
-            name: name.to_owned(),
-            allowed: format!("{}, or the path of a file ending in .toml", keys().collect::<Vec<_>>().join(", ")),
-            near: nearest(name, keys()).map(str::to_owned),
+        self.products.iter().find(|p| p.key == name).cloned().ok_or_else(|| {
+            AppError::Unknown(Box::new(UnknownName {
+                what: "product",
+                name: name.to_owned(),
+                allowed: format!(
+                    "{}, or the path of a file ending in .toml",
+                    keys().collect::<Vec<_>>().join(", ")
+                ),
+                place: None,
+                near: nearest(name, keys()).map(str::to_owned),
+            }))
         })
     }
     /// A cabinet by key or by the path of a file.
@@ -88,11 +94,17 @@ impl Library {
             return Ok(Cabinet::parse(&shown, &text)?);
         }
         let keys = || self.cabinets.iter().map(|c| c.key.as_str());
-        self.cabinets.iter().find(|c| c.key == name).cloned().ok_or_else(|| AppError::UnknownName {
-            what: "cabinet",
-            name: name.to_owned(),
-            allowed: format!("{}, or the path of a file ending in .toml", keys().collect::<Vec<_>>().join(", ")),
-            near: nearest(name, keys()).map(str::to_owned),
+        self.cabinets.iter().find(|c| c.key == name).cloned().ok_or_else(|| {
+            AppError::Unknown(Box::new(UnknownName {
+                what: "cabinet",
+                name: name.to_owned(),
+                allowed: format!(
+                    "{}, or the path of a file ending in .toml",
+                    keys().collect::<Vec<_>>().join(", ")
+                ),
+                place: None,
+                near: nearest(name, keys()).map(str::to_owned),
+            }))
         })
     }
 
@@ -121,11 +133,13 @@ impl Library {
 /// Adds the place in the plan file to the error of a name.
 fn placed(error: AppError, key: &'static str, plan: (&str, &str)) -> AppError {
     match error {
-        AppError::UnknownName { what, name, allowed, near } => {
-            AppError::Unknown { what, name, allowed, near, place: place_of(plan.0, plan.1, None, key) }
+        AppError::Unknown(mut unknown) => {
+            unknown.place = Some(place_of(plan.0, plan.1, None, key));
+            AppError::Unknown(unknown)
         }
         AppError::File(mut fault) => {
-            fault.reason = format!("{}; named as {key} in {}", fault.reason, place_of(plan.0, plan.1, None, key));
+            fault.reason =
+                format!("{}; named as {key} in {}", fault.reason, place_of(plan.0, plan.1, None, key));
             AppError::File(fault)
         }
         other => other,

@@ -1,13 +1,11 @@
 //! Moist air at hand.
 
 use fallrate_air::{
-    AirError, HumidityTarget, State, pressure_from_altitude, relative_humidity_for_wet_bulb, water_to_add,
+    HumidityTarget, State, pressure_from_altitude, relative_humidity_for_wet_bulb, water_to_add,
     wet_bulb_for_relative_humidity,
 };
 use fallrate_report::{FigureGroup, KeyFigure, PlanPage};
-use fallrate_units::{
-    Altitude, HumidityRatio, Pressure, RelativeHumidity, Temperature, Volume,
-};
+use fallrate_units::{Altitude, HumidityRatio, Pressure, RelativeHumidity, Temperature, Volume};
 
 use crate::error::AppError;
 use crate::words::{Reader, Units, fixed, say};
@@ -42,9 +40,10 @@ const TWO: &str = "exactly two of --dry-bulb, --wet-bulb, --dew-point, --rh, --h
 impl AirQuestion {
     fn pressure(&self) -> Result<Pressure, AppError> {
         match (self.pressure, self.altitude) {
-            (Some(_), Some(_)) => {
-                Err(AppError::AirQuestion { given: "both pressure and altitude".to_owned(), allowed: "one of the two".to_owned() })
-            }
+            (Some(_), Some(_)) => Err(AppError::AirQuestion {
+                given: "both pressure and altitude".to_owned(),
+                allowed: "one of the two".to_owned(),
+            }),
             (Some(p), None) => Ok(p),
             (None, altitude) => Ok(pressure_from_altitude(altitude.unwrap_or_default())?),
         }
@@ -63,29 +62,33 @@ impl AirQuestion {
             let given = format!("{count} known quantities");
             return Err(AppError::AirQuestion { given, allowed: TWO.to_owned() });
         }
-        Ok(self.from_two(p)?)
+        self.state_of_two(p)
     }
 
-    fn from_two(&self, p: Pressure) -> Result<State, AirError> {
-        match (self.dry_bulb, self.wet_bulb, self.dew_point, self.relative_humidity, self.humidity_ratio) {
-            (Some(t), Some(wb), ..) => State::from_temperature_and_wet_bulb(t, wb, p),
-            (Some(t), _, Some(dew), ..) => State::from_temperature_and_dew_point(t, dew, p),
-            (Some(t), _, _, Some(rh), _) => State::from_temperature_and_relative_humidity(t, rh, p),
-            (Some(t), _, _, _, Some(w)) => State::from_temperature_and_humidity_ratio(t, w, p),
-            (_, Some(wb), Some(dew), ..) => State::from_wet_bulb_and_dew_point(wb, dew, p),
-            (_, Some(wb), _, Some(rh), _) => State::from_wet_bulb_and_relative_humidity(wb, rh, p),
-            (_, Some(wb), _, _, Some(w)) => State::from_wet_bulb_and_humidity_ratio(wb, w, p),
-            (_, _, Some(dew), Some(rh), _) => State::from_dew_point_and_relative_humidity(dew, rh, p),
-            (_, _, _, Some(rh), Some(w)) => State::from_humidity_ratio_and_relative_humidity(w, rh, p),
-            // A dew point and a humidity ratio say the same: they fix no temperature.
-            _ => Err(AirError::OutOfRange {
-                quantity: "dew point and humidity ratio (they say the same)",
-                value: f64::NAN,
-                unit: "",
-                least: f64::NAN,
-                greatest: f64::NAN,
-            }),
-        }
+    fn state_of_two(&self, p: Pressure) -> Result<State, AppError> {
+        Ok(
+            match (self.dry_bulb, self.wet_bulb, self.dew_point, self.relative_humidity, self.humidity_ratio)
+            {
+                (Some(t), Some(wb), ..) => State::from_temperature_and_wet_bulb(t, wb, p),
+                (Some(t), _, Some(dew), ..) => State::from_temperature_and_dew_point(t, dew, p),
+                (Some(t), _, _, Some(rh), _) => State::from_temperature_and_relative_humidity(t, rh, p),
+                (Some(t), _, _, _, Some(w)) => State::from_temperature_and_humidity_ratio(t, w, p),
+                (_, Some(wb), Some(dew), ..) => State::from_wet_bulb_and_dew_point(wb, dew, p),
+                (_, Some(wb), _, Some(rh), _) => State::from_wet_bulb_and_relative_humidity(wb, rh, p),
+                (_, Some(wb), _, _, Some(w)) => State::from_wet_bulb_and_humidity_ratio(wb, w, p),
+                (_, _, Some(dew), Some(rh), _) => State::from_dew_point_and_relative_humidity(dew, rh, p),
+                (_, _, _, Some(rh), Some(w)) => State::from_humidity_ratio_and_relative_humidity(w, rh, p),
+                // A dew point and a humidity ratio say the same: they fix no temperature.
+                _ => return Err(same()),
+            }?,
+        )
+    }
+}
+
+fn same() -> AppError {
+    AppError::AirQuestion {
+        given: "dew point and humidity ratio, which say the same".to_owned(),
+        allowed: TWO.to_owned(),
     }
 }
 
@@ -94,12 +97,6 @@ impl AirQuestion {
 /// # Errors
 /// [`AppError::Air`], [`AppError::AirQuestion`].
 pub fn air_page(q: &AirQuestion, r: &Reader) -> Result<PlanPage, AppError> {
-    if q.dew_point.is_some() && q.humidity_ratio.is_some() {
-        return Err(AppError::AirQuestion {
-            given: "dew point and humidity ratio, which say the same".to_owned(),
-            allowed: TWO.to_owned(),
-        });
-    }
     if q.volume.is_some() && q.want_wet_bulb.is_none() && q.want_relative_humidity.is_none() {
         return Err(AppError::AirQuestion {
             given: "a volume without a target".to_owned(),
@@ -108,7 +105,8 @@ pub fn air_page(q: &AirQuestion, r: &Reader) -> Result<PlanPage, AppError> {
     }
     let p = q.pressure()?;
     let state = q.state(p)?;
-    let mut figures = vec![FigureGroup { title: r.text("title-air"), summary: None, figures: state_figures(&state, r) }];
+    let mut figures =
+        vec![FigureGroup { title: r.text("title-air"), summary: None, figures: state_figures(&state, r) }];
     figures.extend(wanted(q, &state, r)?);
     Ok(PlanPage {
         language: r.words.language().tag().to_owned(),
@@ -131,7 +129,12 @@ fn percent(rh: RelativeHumidity) -> String {
 }
 
 fn state_figures(s: &State, r: &Reader) -> Vec<KeyFigure> {
-    let figure = |key: &str, value: String, unit: &str| KeyFigure { label: r.text(key), value, unit: unit.to_owned(), note: None };
+    let figure = |key: &str, value: String, unit: &str| KeyFigure {
+        label: r.text(key),
+        value,
+        unit: unit.to_owned(),
+        note: None,
+    };
     let t = |c: f64| fixed(r.temperature_number(c), 1);
     let unit = r.temperature_unit();
     let w = s.humidity_ratio();

@@ -9,7 +9,7 @@ use fallrate_plan::request::PlanRequest;
 use fallrate_plan::{Effort, Plan, PlanError};
 
 use crate::edit::Change;
-use crate::error::{AppError, plan_place};
+use crate::error::{AppError, NoPlan, plan_place};
 use crate::library::{Library, read_text};
 use crate::ports::Files;
 
@@ -99,6 +99,6 @@ impl PlanCase {
             PlanError::Unknown { name, allowed, .. } => nearest(name, allowed.split(", ")).map(str::to_owned),
             _ => None,
         };
-        AppError::Plan { place: plan_place(&self.name, &self.text, &error), error, near }
+        AppError::Plan(Box::new(NoPlan { place: plan_place(&self.name, &self.text, &error), error, near }))
     }
 }

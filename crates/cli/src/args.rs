@@ -189,12 +189,15 @@ pub struct CheckArgs {
 
 /// Arguments of `air`.
 #[derive(Debug, Args)]
-#[command(allow_negative_numbers = true, after_help = "\
+#[command(
+    allow_negative_numbers = true,
+    after_help = "\
 Give exactly two of dry bulb, wet bulb, dew point, relative humidity and humidity ratio, each with its unit.
 
 Examples:
   fallrate air --dry-bulb 160F --rh 35% --altitude 5250ft --units us
-  fallrate air --dry-bulb 71C --wet-bulb 54C --want-wet-bulb 60C --volume 1.6m3")]
+  fallrate air --dry-bulb 71C --wet-bulb 54C --want-wet-bulb 60C --volume 1.6m3"
+)]
 pub struct AirArgs {
     /// Dry bulb, as 71C or 160F
     #[arg(long, value_name = "TEMPERATURE", value_parser = quantity::<Temperature>, help_heading = "Known (two)")]

@@ -32,12 +32,7 @@ impl Watch {
                 std::process::exit(130);
             }
         });
-        Self {
-            stopped,
-            began: Instant::now(),
-            bar: Mutex::new(None),
-            shown: std::io::stderr().is_terminal(),
-        }
+        Self { stopped, began: Instant::now(), bar: Mutex::new(None), shown: std::io::stderr().is_terminal() }
     }
 
     /// Told of each step; false stops the work.

@@ -137,7 +137,9 @@ impl Desk<'_> {
     fn plan(&self, a: &PlanArgs) -> Result<(), Fault> {
         let to_stdout = [&a.json, &a.csv].into_iter().flatten().filter(|p| is_stdout(p)).count();
         if to_stdout > 1 {
-            return Err(Fault::App("'-' given for both --json and --csv; allowed: for one of them".to_owned()));
+            return Err(Fault::App(
+                "'-' given for both --json and --csv; allowed: for one of them".to_owned(),
+            ));
         }
         let watch = Watch::new();
         let case = PlanCase::read(&self.library, &Disk, &a.file, &a.with)?;
@@ -190,7 +192,8 @@ impl Desk<'_> {
 
     fn compare(&self, a: &CompareArgs) -> Result<(), Fault> {
         let watch = Watch::new();
-        let read = |file: &String, with: &[fallrate_app::Change]| PlanCase::read(&self.library, &Disk, file, with);
+        let read =
+            |file: &String, with: &[fallrate_app::Change]| PlanCase::read(&self.library, &Disk, file, with);
         let tell = |p| watch.tell(p);
         let compared = match (&a.files[..], a.ways, a.with.is_empty()) {
             ([file], true, _) => compare_ways(read(file, &[])?, &tell)?,
@@ -203,7 +206,8 @@ impl Desk<'_> {
             }
             _ => {
                 return Err(Fault::App(
-                    "--with and --ways take one plan file; allowed: one file with either, or files alone".to_owned(),
+                    "--with and --ways take one plan file; allowed: one file with either, or files alone"
+                        .to_owned(),
                 ));
             }
         };

@@ -107,7 +107,7 @@ struct Seen {
 
 impl Seen {
     fn mostly(&self, count: usize) -> bool {
-        self.filled > 0 && count * 5 >= self.filled * 4
+        self.filled > 0 && count * 3 >= self.filled * 2
     }
 }
 

@@ -206,9 +206,11 @@ impl Decoding {
     fn fill<R: Read>(&mut self, inner: &mut R) -> io::Result<()> {
         if self.raw_at >= self.raw.len() && !self.ended {
             self.raw.resize(Self::CHUNK, 0);
-            let n = inner.read(&mut self.raw)?;
-            self.raw.truncate(n);
             self.raw_at = 0;
+            // After a failed read (an interruption) nothing of the buffer may count.
+            let got = inner.read(&mut self.raw);
+            self.raw.truncate(*got.as_ref().unwrap_or(&0));
+            let n = got?;
             self.ended = n == 0;
         }
         self.ready.resize(Self::CHUNK * 3 + 16, 0);

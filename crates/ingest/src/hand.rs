@@ -91,6 +91,9 @@ const EVENTS: [(&str, EventKind); 13] = [
     ("sock-wetted", EventKind::SockWetted),
 ];
 
+/// Role, instrument, and the readings with their lines.
+type HandChannel = ((Role, String), Vec<(Reading, u64)>);
+
 struct Form<'a> {
     file: &'a str,
     options: &'a Options,
@@ -100,7 +103,7 @@ struct Form<'a> {
     instruments: BTreeMap<String, InstrumentMapping>,
     last_clock_ms: Option<i64>,
     last_at: Option<i64>,
-    channels: BTreeMap<(Role, String), Vec<(Reading, u64)>>,
+    channels: Vec<HandChannel>,
     events: Vec<Event>,
     diagnostics: Vec<Diagnostic>,
     zone_missing_at: Option<(u64, String)>,
@@ -131,7 +134,7 @@ pub fn read_hand(file: &str, bytes: &[u8], options: &Options) -> Result<Outcome<
         instruments: BTreeMap::new(),
         last_clock_ms: None,
         last_at: None,
-        channels: BTreeMap::new(),
+        channels: Vec::new(),
         events: Vec::new(),
         diagnostics: Vec::new(),
         zone_missing_at: None,
@@ -367,7 +370,11 @@ impl Form<'_> {
             );
         }
         let reading = Reading { at: instant(at), value, quality };
-        self.channels.entry((role, instrument)).or_default().push((reading, number));
+        let key = (role, instrument);
+        match self.channels.iter_mut().find(|(k, _)| *k == key) {
+            Some((_, list)) => list.push((reading, number)),
+            None => self.channels.push((key, vec![(reading, number)])),
+        }
         Ok(())
     }
 
@@ -521,16 +528,16 @@ impl Form<'_> {
         Ok(Outcome::Done(HandRead { log, by: self.by }))
     }
 
-    /// Gives probes named by position alone the next free number, in the order of their positions.
+    /// Gives probes named by position alone the next free number, in the order of their first readings.
     fn number_positions(&mut self) {
         let mut used: Vec<u16> = Vec::new();
-        for (role, _) in self.channels.keys() {
+        for ((role, _), _) in &self.channels {
             if let Role::CoreProbe { number, .. } | Role::SurfaceProbe { number, .. } = role {
                 used.push(*number);
             }
         }
         let mut given: BTreeMap<(bool, String), u16> = BTreeMap::new();
-        let mut numbered = BTreeMap::new();
+        let mut numbered: Vec<HandChannel> = Vec::new();
         for ((mut role, id), readings) in std::mem::take(&mut self.channels) {
             let core = matches!(role, Role::CoreProbe { .. });
             if let Role::CoreProbe { number, position } | Role::SurfaceProbe { number, position } = &mut role
@@ -541,7 +548,7 @@ impl Form<'_> {
                 used.push(free);
                 *number = free;
             }
-            numbered.entry((role, id)).or_insert_with(Vec::new).extend(readings);
+            numbered.push(((role, id), readings));
         }
         self.channels = numbered;
     }

@@ -58,7 +58,7 @@ pub use hand::{HandRead, is_hand_entry, read_hand};
 pub use limits::{CheckLimits, Limits, Options};
 pub use mapping::{
     ClockForm, ClockMapping, ClockStep, ColumnMapping, Fold, HalfDay, InstrumentMapping, LayoutMapping,
-    Mapping, ROLE_WORDS, Skipped,
+    Mapping, ROLE_WORDS, Skipped, role_from_word, word_of_role,
 };
 pub use merge::{MergeOptions, MergePart, merge};
 pub use number::{Cell, DecimalMark, parse_number, read_cell};

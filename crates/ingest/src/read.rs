@@ -17,7 +17,7 @@ use crate::question::Question;
 use crate::sniff::{self, Layout, SampleLine};
 use crate::source::RowSource;
 use crate::stamp::DateOrder;
-use crate::table::{HashingReader, LineReader, Row};
+use crate::table::{HashingReader, LineReader, Row, read_error};
 use crate::{jsonl, xlsx};
 
 /// Bytes looked at before reading.
@@ -192,7 +192,7 @@ fn open<R: Read>(
 fn read_head<R: Read>(file: &str, reader: &mut R, most: usize) -> Result<Vec<u8>, IngestError> {
     let mut head = Vec::new();
     let got = reader.take(most as u64).read_to_end(&mut head);
-    got.map_err(|e| IngestError::Read { kind: e.kind(), place: Place::file(file) })?;
+    got.map_err(|e| read_error(&e, Place::file(file)))?;
     Ok(head)
 }
 
@@ -203,8 +203,7 @@ fn open_workbook<R: Read>(
     mapping: &Mapping,
     options: &Options,
 ) -> Result<Opening<R>, IngestError> {
-    let too_large = |_| IngestError::TooLarge { allowed: options.limits.bytes, place: Place::file(file) };
-    rest.read_to_end(&mut bytes).map_err(too_large)?;
+    rest.read_to_end(&mut bytes).map_err(|e| read_error(&e, Place::file(file)))?;
     let sheet = match xlsx::read(file, &bytes, mapping.layout.sheet.as_deref(), &options.limits)? {
         Ok(sheet) => sheet,
         Err(question) => return Ok(Opening::Asked(question)),
@@ -432,7 +431,7 @@ fn steps<R: Read>(
     let given = mapping.clock.interval_seconds.filter(|s| *s > 0.0);
     #[allow(clippy::cast_possible_truncation)] // limited when the mapping is checked
     let given = given.map(|s| (s * 1000.0).round() as i64);
-    (given.or(steps.get(steps.len() / 2).copied()), newest_first)
+    (given.or(steps.get(steps.len().saturating_sub(1) / 2).copied()), newest_first)
 }
 
 /// Looks at the first part of a file: what it is, which columns it has, what is open.

@@ -213,13 +213,7 @@ impl<R: Read> LineReader<R> {
             match self.inner.read(space) {
                 Ok(n) => break n,
                 Err(e) if e.kind() == std::io::ErrorKind::Interrupted => {}
-                Err(e) => {
-                    let place = Place::line(&self.file, self.number + 1);
-                    return Err(match limit_of(&e) {
-                        Some(allowed) => IngestError::TooLarge { allowed, place },
-                        None => IngestError::Read { kind: e.kind(), place },
-                    });
-                }
+                Err(e) => return Err(read_error(&e, Place::line(&self.file, self.number + 1))),
             }
         };
         self.ended = n == 0;
@@ -237,6 +231,14 @@ impl std::fmt::Display for PastLimit {
     }
 }
 impl std::error::Error for PastLimit {}
+
+/// The refusal that an error of a stream means.
+pub(crate) fn read_error(error: &std::io::Error, place: Place) -> IngestError {
+    match limit_of(error) {
+        Some(allowed) => IngestError::TooLarge { allowed, place },
+        None => IngestError::Read { kind: error.kind(), place },
+    }
+}
 
 fn limit_of(error: &std::io::Error) -> Option<u64> {
     error.get_ref()?.downcast_ref::<PastLimit>().map(|p| p.0)

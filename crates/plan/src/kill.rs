@@ -107,7 +107,7 @@ fn species(product: &Product) -> Option<Species> {
 }
 
 /// How long the vent stays at its shut mark from the start, s.
-fn shut_until(setup: &Setup, cabinet: &Cabinet, run: &Run) -> f64 {
+pub(crate) fn shut_until(setup: &Setup, cabinet: &Cabinet, run: &Run) -> f64 {
     if !cabinet.vent.closes {
         return 0.0;
     }

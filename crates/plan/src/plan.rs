@@ -61,7 +61,7 @@ pub struct LiftOff {
 pub struct CoreForecast {
     /// degC
     pub at_or_above_c: f64,
-    /// Minutes in all before the drying stage begins.
+    /// Minutes of it while the vent is shut from the start; 0 where it cannot be shut.
     pub minutes_before_drying: f64,
     /// Minutes in all.
     pub minutes: f64,
@@ -155,7 +155,7 @@ pub fn plan(
         acts: acts(&assembled, cabinet, &run, &timer),
         tray: tray_weight(&setup, assembled.tare_kg),
         lift_off: lift_offs(product, cabinet, &assembled, &run),
-        core: core_forecast(product, &run),
+        core: core_forecast(&setup, product, cabinet, &run),
         kill: kill_forecast(&setup, product, cabinet, &run, drawn.as_ref()),
         band: drawn,
         sweep: nominal,
@@ -285,12 +285,11 @@ fn lift_offs(product: &Product, cabinet: &Cabinet, assembled: &Assembled, run: &
 }
 
 /// Minutes above round temperatures of the guideline's tables (130, 140, 145, 150, 158, 160 degF).
-fn core_forecast(product: &Product, run: &Run) -> Vec<CoreForecast> {
+fn core_forecast(setup: &Setup, product: &Product, cabinet: &Cabinet, run: &Run) -> Vec<CoreForecast> {
     if product.kill_step == fallrate_foods::KillStep::None {
         return Vec::new();
     }
-    let drying_from =
-        run.stage_ends.iter().find(|e| e.name.starts_with("dry")).map_or(f64::INFINITY, |e| e.started_s);
+    let drying_from = crate::kill::shut_until(setup, cabinet, run);
     [130.0, 140.0, 145.0, 150.0, 158.0, 160.0]
         .into_iter()
         .map(|f| {

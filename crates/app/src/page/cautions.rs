@@ -115,7 +115,12 @@ fn plan_cautions(v: &View<'_>) -> Vec<String> {
     if let Some(p) = hottest(v) {
         let ceiling = v.case.product.recommended.product_temperature_max.value.celsius();
         if p > ceiling + 2.0 {
-            list.push(say!(r, "caution-hot", temperature = r.temperature(p), ceiling = r.temperature(ceiling)));
+            list.push(say!(
+                r,
+                "caution-hot",
+                temperature = r.temperature(p),
+                ceiling = r.temperature(ceiling)
+            ));
         }
     }
     list
@@ -123,7 +128,8 @@ fn plan_cautions(v: &View<'_>) -> Vec<String> {
 
 /// Fan step in use at an instant.
 fn step_at(v: &View<'_>, at_s: f64) -> Option<String> {
-    let index = v.plan.run.stage_ends.iter().position(|e| e.started_s <= at_s && at_s <= e.sample.elapsed_s)?;
+    let index =
+        v.plan.run.stage_ends.iter().position(|e| e.started_s <= at_s && at_s <= e.sample.elapsed_s)?;
     match &v.plan.assembled.stages.get(index)?.fan {
         fallrate_schedule::FanSetting::Step(s) => Some(s.clone()),
         fallrate_schedule::FanSetting::Strongest => v.case.cabinet.full_fan().map(|f| f.name.clone()),

@@ -47,9 +47,9 @@ pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
 /// as a warm-up does, lacks nothing.
 fn falls_short(v: &View<'_>, s: &StageReach) -> bool {
     let end = v.plan.run.stage_ends.iter().find(|e| e.name == s.stage);
-    let by_condition = end.is_some_and(|e| {
-        matches!(e.reason, StopReason::Reached(c) if !matches!(c, EndCondition::Elapsed { .. }))
-    });
+    let by_condition = end.is_some_and(
+        |e| matches!(e.reason, StopReason::Reached(c) if !matches!(c, EndCondition::Elapsed { .. })),
+    );
     s.reached_after_s.is_none() && !by_condition
 }
 
@@ -107,16 +107,37 @@ pub(super) fn yields(v: &View<'_>) -> FigureGroup {
             r.text("tray-gross"),
             r.mass_short(t.gross_kg, 2),
             unit,
-            Some(say!(r, "tray-gross-note", net = r.mass(t.net_kg, 2), tare = r.mass(t.tare_kg, 2), fresh = r.mass(t.fresh_kg, 2))),
+            Some(say!(
+                r,
+                "tray-gross-note",
+                net = r.mass(t.net_kg, 2),
+                tare = r.mass(t.tare_kg, 2),
+                fresh = r.mass(t.fresh_kg, 2)
+            )),
         ),
-        figure(r.text("tray-sensitivity"), r.moisture_short(v.setup.target.moisture_dry_basis), "% wb", Some(say!(r, "tray-sensitivity-note", list = off.join(", ")))),
+        figure(
+            r.text("tray-sensitivity"),
+            r.moisture_short(v.setup.target.moisture_dry_basis),
+            &r.text("unit-wb"),
+            Some(say!(r, "tray-sensitivity-note", list = off.join(", "))),
+        ),
         figure(
             r.text("finished"),
             r.mass_short(y.finished_kg, 2),
             unit,
-            Some(say!(r, "finished-note", at_target = r.mass(y.finished_at_target_kg, 2), fresh = r.mass(y.fresh_kg, 1))),
+            Some(say!(
+                r,
+                "finished-note",
+                at_target = r.mass(y.finished_at_target_kg, 2),
+                fresh = r.mass(y.fresh_kg, 1)
+            )),
         ),
-        figure(r.text("drying-ratio"), format!("{:.2}", y.drying_ratio), "", Some(r.text("drying-ratio-note"))),
+        figure(
+            r.text("drying-ratio"),
+            format!("{:.2}", y.drying_ratio),
+            "",
+            Some(r.text("drying-ratio-note")),
+        ),
         figure(r.text("water-removed"), r.mass_short(y.water_removed_kg, 1), unit, None),
     ];
     let money = y.given_away_cost.map(|c| say!(r, "given-away-cost", cost = r.money(c, v.currency())));
@@ -129,8 +150,9 @@ pub(super) fn kill_step(v: &View<'_>, full: bool) -> Option<FigureGroup> {
         return None;
     }
     let mut figures: Vec<KeyFigure> = v.plan.kill.iter().map(|k| kill_option(v, k)).collect();
-    let shown = v.plan.core.iter().filter(|c| full || c.minutes_before_drying > 0.5);
-    figures.extend(shown.map(|c| {
+    // Temperatures that the core reaches while shut, and in the full page the first that it does not.
+    let reached = v.plan.core.iter().filter(|c| c.minutes_before_drying > 0.5).count();
+    figures.extend(v.plan.core.iter().take(reached + usize::from(full)).map(|c| {
         figure(
             say!(v.r, "kill-label", core = v.r.temperature(c.at_or_above_c)),
             format!("{:.0}", c.minutes_before_drying),
@@ -154,12 +176,8 @@ fn kill_option(v: &View<'_>, k: &fallrate_plan::kill::KillForecast) -> KeyFigure
         ForecastAnswer::TooCloseToCall => "kill-close",
         ForecastAnswer::NotExpectedToHold => "kill-no",
     };
-    let mut note = say!(
-        v.r,
-        "kill-option-note",
-        band = v.r.difference(k.band_k),
-        humid = fixed(k.humid_minutes, 0)
-    );
+    let mut note =
+        say!(v.r, "kill-option-note", band = v.r.difference(k.band_k), humid = fixed(k.humid_minutes, 0));
     if let Some(end) = k.verdict.end_s() {
         note = format!("{note}; {}", say!(v.r, "kill-option-end", clock = v.clock(end)));
     }
@@ -177,13 +195,15 @@ pub(super) fn lift_off(v: &View<'_>) -> Option<FigureGroup> {
         .map(|l| {
             let (value, note) = match (l.below_dry_basis, l.at_s) {
                 (None, _) => (v.r.text("lift-never"), None),
-                (Some(x), Some(at)) => (
-                    v.r.moisture(x),
-                    Some(say!(v.r, "lift-at", clock = v.clock(at))),
-                ),
+                (Some(x), Some(at)) => (v.r.moisture(x), Some(say!(v.r, "lift-at", clock = v.clock(at)))),
                 (Some(x), None) => (v.r.moisture(x), Some(v.r.text("lift-not-in-run"))),
             };
-            let label = say!(v.r, "lift-label", step = l.fan_step.as_str(), speed = v.r.air_speed(l.air_speed_m_per_s));
+            let label = say!(
+                v.r,
+                "lift-label",
+                step = l.fan_step.as_str(),
+                speed = v.r.air_speed(l.air_speed_m_per_s)
+            );
             figure(label, value, "", note)
         })
         .collect();

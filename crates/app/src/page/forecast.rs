@@ -101,7 +101,11 @@ fn stage_name(v: &View<'_>, at_s: f64) -> String {
     let ends = &v.plan.run.stage_ends;
     let stage = ends.iter().rev().find(|e| e.started_s <= at_s + 1.0).or(ends.first());
     match stage {
-        Some(s) if at_s >= v.plan.timer.dial_s - 1.0 && at_s >= v.plan.timer.unloaded_s - 1.0 && s.name != "stand" => {
+        Some(s)
+            if at_s >= v.plan.timer.dial_s - 1.0
+                && at_s >= v.plan.timer.unloaded_s - 1.0
+                && s.name != "stand" =>
+        {
             v.r.text("stage-off")
         }
         Some(s) => v.stage(&s.name),

@@ -14,7 +14,12 @@ pub(super) fn energy(v: &View<'_>) -> FigureGroup {
             r.text("energy"),
             format!("{:.1}", e.heater_kwh + e.fan_kwh),
             "kWh",
-            Some(say!(r, "energy-note", heater = format!("{:.1}", e.heater_kwh), fan = format!("{:.1}", e.fan_kwh))),
+            Some(say!(
+                r,
+                "energy-note",
+                heater = format!("{:.1}", e.heater_kwh),
+                fan = format!("{:.1}", e.fan_kwh)
+            )),
         ),
         figure(
             r.text("energy-per-water"),
@@ -37,11 +42,12 @@ pub(super) fn energy(v: &View<'_>) -> FigureGroup {
         }
     }
     if let Some(per_kg) = e.cost_per_kg_finished {
-        let parts: Vec<String> = [("cost-energy", e.energy_cost), ("cost-labour", e.labour_cost), ("cost-raw", e.raw_cost)]
-            .iter()
-            .filter(|(_, a)| a.is_some())
-            .map(|(k, _)| r.text(k).to_lowercase())
-            .collect();
+        let parts: Vec<String> =
+            [("cost-energy", e.energy_cost), ("cost-labour", e.labour_cost), ("cost-raw", e.raw_cost)]
+                .iter()
+                .filter(|(_, a)| a.is_some())
+                .map(|(k, _)| r.text(k).to_lowercase())
+                .collect();
         figures.push(figure(
             r.text("cost-per-mass"),
             format!("{:.2}", r.per_mass(per_kg)),

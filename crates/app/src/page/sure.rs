@@ -139,7 +139,11 @@ pub(super) fn source_text(v: &View<'_>, key: &str) -> String {
         "plan file" => v.r.text("source-plan-file"),
         "own judgement" | "own-assumption" => v.r.text("source-own"),
         "common-practice" => v.r.text("source-practice"),
-        _ => v.library.sources().get(key).map_or_else(|| key.to_owned(), |s| format!("{}, {}", s.issuer, s.year)),
+        _ => v
+            .library
+            .sources()
+            .get(key)
+            .map_or_else(|| key.to_owned(), |s| format!("{}, {}", s.issuer, s.year)),
     }
 }
 

@@ -81,12 +81,8 @@ fn coast(v: &View<'_>) -> Option<String> {
 }
 
 fn miss(v: &View<'_>, key: &'static str, m: &Miss) -> String {
-    let mut parts = vec![say!(
-        v.r,
-        key,
-        dur = v.r.duration(m.powered_s),
-        moisture = v.r.moisture(m.moisture_dry_basis)
-    )];
+    let mut parts =
+        vec![say!(v.r, key, dur = v.r.duration(m.powered_s), moisture = v.r.moisture(m.moisture_dry_basis))];
     if let Some(share) = m.share_too_wet {
         parts.push(say!(v.r, "miss-too-wet", share = v.r.percent(share)));
     }

@@ -65,13 +65,9 @@ impl<'a> View<'a> {
         let piece = self.piece(t.piece);
         let moisture = self.r.moisture(t.moisture_dry_basis);
         match (t.water_activity, self.case.request.target.target) {
-            (Some(aw), _) => say!(
-                self.r,
-                "target-activity",
-                piece = piece,
-                aw = self.r.activity(aw),
-                moisture = moisture
-            ),
+            (Some(aw), _) => {
+                say!(self.r, "target-activity", piece = piece, aw = self.r.activity(aw), moisture = moisture)
+            }
             (None, AskedTarget::LoadWeight(m)) => {
                 say!(self.r, "target-load", mass = self.r.mass(m.kilograms(), 2), moisture = moisture)
             }
@@ -176,7 +172,11 @@ impl<'a> View<'a> {
             _ => "place-middle",
         };
         let group = self.groups.get(piece.group).copied().unwrap_or("");
-        if self.groups.len() < 2 { say!(self.r, key) } else { say!(self.r, "place-group", end = say!(self.r, key), group = group) }
+        if self.groups.len() < 2 {
+            say!(self.r, key)
+        } else {
+            say!(self.r, "place-group", end = say!(self.r, key), group = group)
+        }
     }
     /// Groups with the wettest and the driest mean as the power goes off.
     pub(crate) fn worst_and_best_group(&self) -> (usize, usize) {
@@ -204,7 +204,8 @@ impl<'a> View<'a> {
 /// Mean moisture of a group, kg/kg dry basis.
 pub(crate) fn group_mean(sample: &Sample, group: usize) -> f64 {
     let own = sample.pieces.iter().filter(|p| p.group == group);
-    let (x, w) = own.fold((0.0, 0.0), |(x, w), p| (x + p.load_share * p.moisture_dry_basis, w + p.load_share));
+    let (x, w) =
+        own.fold((0.0, 0.0), |(x, w), p| (x + p.load_share * p.moisture_dry_basis, w + p.load_share));
     x / w
 }
 

@@ -4,7 +4,7 @@ use fallrate_equipment::{Cabinet, ControllerKind};
 use fallrate_report::{Column, PlanPage, Table};
 use fallrate_units::{Area, Quantity};
 
-use super::facts::{Fact, brief, number, quantity};
+use super::facts::{Fact, brief, duration, number, quantity};
 use crate::library::Library;
 use crate::words::{Reader, say};
 
@@ -113,7 +113,11 @@ pub(crate) fn cabinet_facts(c: &Cabinet, r: &Reader) -> Vec<Fact> {
         quantity(r, q("fact-tray-gap"), &c.trays.gap),
     ];
     for g in &c.groups {
-        list.push(number(say!(r, "fact-air-share", name = g.name.as_str(), trays = g.trays), "", &g.air_share));
+        list.push(number(
+            say!(r, "fact-air-share", name = g.name.as_str(), trays = g.trays),
+            "",
+            &g.air_share,
+        ));
     }
     list.push(quantity(r, q("fact-plenum"), &c.air.plenum_volume));
     list.push(quantity(r, q("fact-cross-section"), &c.air.cross_section));
@@ -158,17 +162,17 @@ fn control_facts(c: &Cabinet, r: &Reader) -> Vec<Fact> {
     let q = |key: &str| r.text(key);
     let mut list = match &c.controller.kind {
         ControllerKind::Pi { kp_per_k, ti } => {
-            vec![number(q("fact-gain"), "1/K", kp_per_k), quantity(r, q("fact-integral"), ti)]
+            vec![number(q("fact-gain"), "1/K", kp_per_k), duration(q("fact-integral"), ti)]
         }
         ControllerKind::OnOff { hysteresis } => vec![quantity(r, q("fact-hysteresis"), hysteresis)],
     };
     list.extend([
-        quantity(r, q("fact-sensor-lag"), &c.controller.sensor_lag),
+        duration(q("fact-sensor-lag"), &c.controller.sensor_lag),
         quantity(r, q("fact-set-least"), &c.controller.set_point_least),
         quantity(r, q("fact-set-greatest"), &c.controller.set_point_greatest),
         quantity(r, q("fact-offset"), &c.controller.displayed_offset),
-        quantity(r, q("fact-dial-step"), &c.timer.step),
-        quantity(r, q("fact-dial-maximum"), &c.timer.maximum),
+        duration(q("fact-dial-step"), &c.timer.step),
+        duration(q("fact-dial-maximum"), &c.timer.maximum),
     ]);
     list
 }

@@ -1,7 +1,7 @@
 //! One figure of a product or cabinet file, in words.
 
 use fallrate_datafile::Cited;
-use fallrate_units::Quantity;
+use fallrate_units::{Duration, Quantity};
 
 use crate::words::Reader;
 
@@ -26,8 +26,23 @@ pub(crate) struct Fact {
 pub(crate) fn quantity<Q: Quantity>(r: &Reader, label: String, c: &Cited<Q>) -> Fact {
     let unit = Q::display_unit(r.units.system());
     let symbol = unit.symbols.first().copied().unwrap_or("");
-    let pretty = symbol.replace("deg", "°").replace("m2", "m²").replace("m3", "m³").replace("ft2", "ft²").replace("ft3", "ft³");
+    let pretty = symbol
+        .replace("deg", "°")
+        .replace("m2", "m²")
+        .replace("m3", "m³")
+        .replace("ft2", "ft²")
+        .replace("ft3", "ft³");
     of_numbers(label, c, &pretty, [c.low, c.value, c.high].map(|q| q.in_unit(unit)))
+}
+
+/// A figure that is a length of time.
+pub(crate) fn duration(label: String, c: &Cited<Duration>) -> Fact {
+    let words = |d: Duration| match d.seconds() {
+        s if s < 120.0 => format!("{} s", brief(s)),
+        _ => d.words(),
+    };
+    let range = if c.low == c.high { String::new() } else { format!("{}–{}", words(c.low), words(c.high)) };
+    Fact { value: words(c.value), range, ..of_numbers(label, c, "", [0.0; 3]) }
 }
 
 /// A figure that is a plain number.

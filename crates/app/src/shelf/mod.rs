@@ -44,7 +44,12 @@ fn facts_table(r: &Reader, facts: &[Fact]) -> Table {
         header.push(Column::left(&r.text("column-note")));
         rows
     } else {
-        rows.into_iter().map(|mut row| { row.pop(); row }).collect()
+        rows.into_iter()
+            .map(|mut row| {
+                row.pop();
+                row
+            })
+            .collect()
     };
     Table { title: r.text("table-figures"), header, rows, note: Some(r.text("table-figures-note")) }
 }

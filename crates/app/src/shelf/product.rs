@@ -6,7 +6,7 @@ use fallrate_report::{Column, PlanPage, Table};
 
 use super::facts::{Fact, number, quantity};
 use crate::library::Library;
-use crate::words::{Reader, say};
+use crate::words::{Reader, fixed, say};
 
 /// The products at hand.
 #[must_use]
@@ -16,10 +16,10 @@ pub fn products_page(library: &Library, r: &Reader) -> PlanPage {
             p.key.clone(),
             r.words.pick(&p.name.en, &p.name.es).to_owned(),
             size(r, p),
-            format!("{:.0}", p.initial_moisture.value.percent()),
-            format!("{:.0}", p.target.moisture.value.percent()),
+            fixed(p.initial_moisture.value.percent(), 0),
+            fixed(p.target.moisture.value.percent(), 0),
             r.temperature_short(p.recommended.air_temperature.value.celsius()),
-            r.text(kill_key(p.kill_step)),
+            r.text(short_kill_key(p.kill_step)),
             crate::page::mark_word(r, p.diffusivity.at_60c.mark.word()),
         ]
     });
@@ -51,9 +51,17 @@ pub fn products_page(library: &Library, r: &Reader) -> PlanPage {
 fn size(r: &Reader, p: &Product) -> String {
     let size = r.thickness(p.geometry.size.value.metres());
     match p.geometry.shape {
-        Shape::Slab => say!(r, "size-slab", size = size),
+        Shape::Slab => size,
         Shape::Cylinder => say!(r, "size-cylinder", size = size),
         Shape::Sphere => say!(r, "size-sphere", size = size),
+    }
+}
+
+fn short_kill_key(k: KillStep) -> &'static str {
+    match k {
+        KillStep::Required => "short-required",
+        KillStep::Advised => "short-advised",
+        KillStep::None => "short-none",
     }
 }
 
@@ -164,7 +172,9 @@ fn use_facts(p: &Product, r: &Reader) -> Vec<Fact> {
         quantity(r, q("fact-air"), &p.recommended.air_temperature),
         quantity(r, q("fact-ceiling"), &p.recommended.product_temperature_max),
     ];
-    list.extend(p.recommended.first_stage_wet_bulb.as_ref().map(|c| quantity(r, q("fact-first-wet-bulb"), c)));
+    list.extend(
+        p.recommended.first_stage_wet_bulb.as_ref().map(|c| quantity(r, q("fact-first-wet-bulb"), c)),
+    );
     list.push(quantity(r, q("fact-target-moisture"), &p.target.moisture));
     list.extend(p.target.aw_max.as_ref().map(|c| quantity(r, q("fact-target-aw"), c)));
     list.extend(p.growth.as_ref().map(|g| quantity(r, q("fact-growth-aw"), &g.aw_limit)));

@@ -2,8 +2,8 @@
 
 mod reader;
 
-pub(crate) use reader::{fixed, trimmed};
 pub use reader::{Reader, Units};
+pub(crate) use reader::{fixed, trimmed};
 
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};

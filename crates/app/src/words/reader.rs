@@ -95,15 +95,27 @@ impl Reader {
     }
     /// "6.0 mm", "0.24 in".
     pub(crate) fn thickness(&self, metres: f64) -> String {
-        if self.us() { format!("{} in", fixed(metres / 0.0254, 2)) } else { format!("{} mm", trimmed(metres * 1e3, 1)) }
+        if self.us() {
+            format!("{} in", fixed(metres / 0.0254, 2))
+        } else {
+            format!("{} mm", trimmed(metres * 1e3, 1))
+        }
     }
     /// "1600 m", "5249 ft".
     pub(crate) fn altitude(&self, metres: f64) -> String {
-        if self.us() { format!("{} ft", fixed(metres / 0.3048, 0)) } else { format!("{} m", fixed(metres, 0)) }
+        if self.us() {
+            format!("{} ft", fixed(metres / 0.3048, 0))
+        } else {
+            format!("{} m", fixed(metres, 0))
+        }
     }
     /// "1.4 m/s", "276 ft/min".
     pub(crate) fn air_speed(&self, m_per_s: f64) -> String {
-        if self.us() { format!("{} ft/min", fixed(m_per_s / 0.005_08, 0)) } else { format!("{} m/s", fixed(m_per_s, 1)) }
+        if self.us() {
+            format!("{} ft/min", fixed(m_per_s / 0.005_08, 0))
+        } else {
+            format!("{} m/s", fixed(m_per_s, 1))
+        }
     }
 
     /// "25.0 % wb", from dry basis.
@@ -180,7 +192,10 @@ mod tests {
     #[test]
     fn identity_figures_in_both_systems() {
         let (si, us) = (Reader::new(Language::English, Units::Si), Reader::new(Language::English, Units::Us));
-        assert_eq!((si.temperature(71.111), us.temperature(71.111)), ("71.1 °C".to_owned(), "160 °F".to_owned()));
+        assert_eq!(
+            (si.temperature(71.111), us.temperature(71.111)),
+            ("71.1 °C".to_owned(), "160 °F".to_owned())
+        );
         assert_eq!((si.difference(11.111), us.difference(11.111)), ("11.1 K".to_owned(), "20 °F".to_owned()));
         assert_eq!((si.mass(10.0, 1), us.mass(10.0, 1)), ("10.0 kg".to_owned(), "22.0 lb".to_owned()));
         assert_eq!(si.moisture(1.0 / 3.0), "25.0 % wb");

@@ -302,3 +302,54 @@ fn a_core_reading_that_follows_heater_cycling_does_not_count() {
     dry.case.facts.drying_began = Some(at_min(0.0));
     assert!(doubtful(&dry) == 0.0, "not looked for in the drying stage");
 }
+
+#[test]
+fn a_pair_counts_from_the_first_instant_on_and_not_from_before_it() {
+    let with = |points: &[(f64, f64)]| {
+        let points_c: Vec<_> = points.iter().map(|(s, f)| (*s, c(*f))).collect();
+        humid(10.0).with(core("coldest"), 0.0, &points_c).end_at(120.0)
+    };
+    assert_eq!(
+        with(&[(0.0, 158.0), (10.0, 158.0), (11.0, 100.0), (60.0, 100.0), (120.0, 100.0)]).answer(),
+        Answer::Met
+    );
+    // One of the two readings stands before the product met heat: a single reading is left.
+    let before = with(&[(-10.0, 158.0), (5.0, 158.0), (6.0, 100.0), (60.0, 100.0), (120.0, 100.0)]);
+    assert_eq!(before.answer(), Answer::NotMet);
+}
+
+#[test]
+fn the_tolerance_printed_for_two_sensors_is_the_larger_one() {
+    let p = sampled(&[(0.0, c(147.0)), (10.0, c(147.0))], 10.0);
+    let role = |k| Role::CoreProbe { number: k, position: "coldest".into() };
+    for (a, b) in [(0.2, 0.4), (0.4, 0.2)] {
+        let j = humid(10.0).with(role(1), a, &p).with(role(2), b, &p).judge();
+        assert_eq!(j.positions[0].tolerance_k, Some(0.4));
+        assert_eq!(j.positions[0].channels.len(), 2);
+    }
+}
+
+/// Two probes read at different instants: each is looked at on its own line, at both ends of every common stretch.
+#[test]
+fn two_sensors_read_at_different_instants_are_compared_on_their_lines() {
+    let role = |k| Role::CoreProbe { number: k, position: "coldest".into() };
+    let lab = |second: &[(f64, f64)]| {
+        humid(10.0)
+            .with(role(1), 0.3, &sampled(&[(0.0, 62.0), (10.0, 68.0)], 60.0))
+            .with(role(2), 0.3, second)
+            .end_at(600.0)
+    };
+    let row = |l: Lab| l.judge().positions[0].rows.iter().find(|r| r.row_f == 140.0).unwrap().clone();
+    // The same line, read half a minute later: no disagreement but before its first and after its last reading.
+    let same: Vec<_> = (0..10).map(|k| (30.0 + f64::from(k) * 60.0, 62.3 + 0.6 * f64::from(k))).collect();
+    let r = row(lab(&same));
+    assert_eq!((r.shown_s, r.unknown_s), (540.0, 60.0));
+    // 0.7 K above that line all along: farther apart than 0.6 K.
+    let off: Vec<_> = same.iter().map(|p| (p.0, p.1 + 0.7)).collect();
+    assert_eq!(row(lab(&off)).unknown_s, 600.0);
+    // Drifting apart: within 0.6 K at first, beyond later.
+    let drift: Vec<_> = same.iter().map(|p| (p.0, p.1 + p.0 / 600.0)).collect();
+    let r = row(lab(&drift));
+    // Apart by 0.6 K at 360 s; the stretches are half a minute long.
+    assert_eq!(r.shown_s, 360.0 - 30.0);
+}

@@ -137,6 +137,17 @@ fn limit_the_integral_of_a_hold_is_time_over_d_and_the_cap_holds() {
     assert!(log_reduction_exact(&[(0.0, 60.0), (1.0, 60.0)], &bad).is_err());
 }
 
+/// The linear time at a row is on the line less the tolerance: from 60 to 66 degC in 60 s with 1 K, 63.33 degC (146 F)
+/// is passed at 43.3 s.
+#[test]
+fn identity_linear_time_subtracts_the_tolerance() {
+    let lab = Lab::new(&[OptionId::Rh90Share2021]).with(core("coldest"), 1.0, &[(0.0, 60.0), (60.0, 66.0)]);
+    let j = lab.judge();
+    let row = |f: f64| j.positions[0].rows.iter().find(|r| r.row_f == f).unwrap().linear_s;
+    assert!((row(146.0) - (60.0 - 10.0 * (celsius_from_fahrenheit(146.0) + 1.0 - 60.0))).abs() < 1e-6);
+    assert_eq!(row(150.0), 0.0);
+}
+
 /// proves: RULE-C42
 #[test]
 fn the_zero_second_rows_are_not_an_infinite_rate() {

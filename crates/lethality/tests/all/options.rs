@@ -401,6 +401,35 @@ fn rh_from_the_two_bulbs_carries_both_tolerances() {
     assert_eq!(lab(0.0).answer(), Met);
     assert_eq!(lab(0.3).answer(), Met);
     assert_eq!(lab(0.5).answer(), NotMet, "within what the bulbs can tell");
+    // The dry bulb is read half a minute apart and rises: it is taken on its line, not at the reading before.
+    let rising = |rate: f64| {
+        let wet = sampled(&[(0.0, 63.5), (90.0, 63.5)], 60.0);
+        let dry: Vec<_> =
+            (-1..=91).map(|m| (f64::from(m) * 60.0 + 30.0, 64.0 + rate * f64::from(m))).collect();
+        Lab::new(&[OptionId::Rh90Share2021]).cook(90.0, 145.0, 240.0).with(Role::AirDryBulb, 0.0, &dry).with(
+            Role::AirWetBulb,
+            0.0,
+            &wet,
+        )
+    };
+    assert_eq!(rising(0.0).answer(), Met);
+    let humid = |rate: f64| rising(rate).part(Item::HumidTime).shown.unwrap();
+    let passed = |rate: f64| {
+        let db = (0..=90).map(|m| 64.0 + rate * (f64::from(m) - 0.5));
+        let rh = |t: f64| {
+            let w = fallrate_air::humidity_ratio_from_wet_bulb(t, 63.5, 101_325.0);
+            fallrate_air::relative_humidity(t, w, 101_325.0)
+        };
+        (db.take_while(|t| rh(*t) >= 0.9).count() - 1) as f64
+    };
+    for rate in [0.025, 0.03, 0.032] {
+        assert!(
+            (humid(rate) - passed(rate).min(90.0)).abs() < 1e-6,
+            "{rate}: {} {}",
+            humid(rate),
+            passed(rate)
+        );
+    }
     let mut dry_gap = lab(0.0);
     for ch in dry_gap.log.channels.iter_mut().filter(|ch| ch.role == Role::AirDryBulb) {
         ch.mark_suspect(Span::new(at_min(10.0), at_min(50.0)).unwrap(), SuspectReason::Stuck);

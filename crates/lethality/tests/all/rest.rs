@@ -373,6 +373,15 @@ fn warm_wet_product_after_the_kill_has_an_answer_of_its_own() {
     assert_eq!(cold.judge().after_kill, None);
 }
 
+/// proves: JERKY-J31
+#[test]
+fn table_the_name_jerky_at_exactly_the_ratio() {
+    let stable = shelf_stable(0.80, Pack::Air, false).unwrap();
+    assert!(may_be_called_jerky(0.75, stable));
+    assert!(!may_be_called_jerky(0.7501, stable));
+    assert_eq!(moisture_to_protein_ratio(30.0, 40.0).unwrap(), 0.75);
+}
+
 #[test]
 fn moisture_from_weights_and_water_activity_results() {
     let (kg, wb) = (Mass::from_kilograms, MoistureWetBasis::from_percent);

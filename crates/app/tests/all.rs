@@ -1,0 +1,18 @@
+//! Tests of the use cases.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+#[path = "all/air.rs"]
+mod air;
+#[path = "all/catalogue.rs"]
+mod catalogue;
+#[path = "all/compare.rs"]
+mod compare;
+#[path = "all/library.rs"]
+mod library;
+#[path = "all/machine.rs"]
+mod machine;
+#[path = "all/page.rs"]
+mod page;
+#[path = "all/support.rs"]
+mod support;
