@@ -117,6 +117,7 @@ staffed-no-delay = Power off at { $end }: nobody is there. Started { $delay } la
 ## Feasibility
 title-feasible = Can it be done
 feasible-yes = Yes: every stage reaches its set point.
+feasible-heater = Yes, but the heater sets the pace: “{ $stage }” ends at { $highest }, before its set point of { $set }.
 feasible-but = Every set point is reached, but “{ $stage }” runs to its longest time and does not get to its end: { $condition }.
 feasible-no = No: stage “{ $stage }” does not reach its set point of { $set }, only { $highest }.
 reach-label = { $stage }: to { $set }
@@ -289,6 +290,7 @@ caution-more = { $notes } more { $notes ->
    *[other] cautions
 } for this product with --full.
 act-stand-refused = Do not let this load stand after power-off: its wettest piece is at water activity { $aw }, above { $limit }, and cools through the range where pathogens grow. Be there at the end, or start at another time.
+act-unstaffed = Nobody is there at { $clocks }, when something is to be done by hand: start at another time, have somebody come, or write stages that need nobody then.
 act-beyond-dial = The dial ends at { $maximum }: somebody must dial { $beyond } more before it runs out.
 act-core-not-reached = “{ $stage }” is not expected to get to its end: { $condition }. The wet bulb, { $wet_bulb } at most, holds wet pieces down: add water, shut the leaks, load more, or cook longer before drying.
 caution-unstaffed = The power goes off at { $clock }, when nobody is there.

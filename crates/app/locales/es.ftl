@@ -117,6 +117,7 @@ staffed-no-delay = Apagado a las { $end }: no hay nadie. Si se arranca { $delay 
 ## Si es posible
 title-feasible = ¿Se puede?
 feasible-yes = Sí: cada etapa llega a su ajuste.
+feasible-heater = Sí, pero manda el calentador: «{ $stage }» termina a { $highest }, antes de su ajuste de { $set }.
 feasible-but = Cada ajuste se alcanza, pero «{ $stage }» agota su tiempo máximo sin llegar a su fin: que { $condition }.
 feasible-no = No: la etapa «{ $stage }» no llega a su ajuste de { $set }, solo a { $highest }.
 reach-label = { $stage }: hasta { $set }
@@ -289,6 +290,7 @@ caution-more = { $notes } { $notes ->
    *[other] precauciones
 } más para este producto con --full.
 act-stand-refused = No deje esta carga en espera tras el apagado: su pieza más húmeda está a una actividad de agua de { $aw }, por encima de { $limit }, y se enfría a través del rango en que crecen patógenos. Esté ahí al final o empiece a otra hora.
+act-unstaffed = No hay nadie a las { $clocks }, cuando toca hacer algo a mano: empiece a otra hora, haga venir a alguien o escriba etapas que entonces no necesiten a nadie.
 act-beyond-dial = El temporizador llega hasta { $maximum }: alguien debe marcar { $beyond } más antes de que se agote.
 act-core-not-reached = No se espera que «{ $stage }» llegue a su fin: que { $condition }. El bulbo húmedo, { $wet_bulb } como máximo, mantiene frías las piezas mojadas: agregue agua, cierre las fugas, cargue más o cueza más tiempo antes de secar.
 caution-unstaffed = Se apaga a las { $clock }, cuando no hay nadie.

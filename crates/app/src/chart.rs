@@ -128,7 +128,10 @@ fn humidity_and_heater(v: &View<'_>) -> Chart {
     let percent =
         |label: &str| Axis { label: r.text(label), unit: "%".to_owned(), range: AxisRange::AutoFromZero };
     Chart {
-        axes: vec![percent("axis-rh"), percent("axis-heater")],
+        axes: vec![
+            percent("axis-rh"),
+            Axis { range: AxisRange::Fixed(0.0, 100.0), ..percent("axis-heater") },
+        ],
         series: vec![
             line(r.text("line-rh"), 0, points(samples, |s| 100.0 * s.relative_humidity), 3, Dash::Dots),
             line(r.text("line-heater"), 1, points(samples, |s| 100.0 * s.heater_demand), 4, Dash::Long),

@@ -18,8 +18,13 @@ impl Files for Disk {
     fn read(&self, path: &Path, most_bytes: usize) -> Result<Vec<u8>, FileFault> {
         let unreadable = |e: io::Error| fault(path, "cannot be read", &e);
         let file = File::open(path).map_err(unreadable)?;
-        if file.metadata().map_err(unreadable)?.is_dir() {
+        let about = file.metadata().map_err(unreadable)?;
+        if about.is_dir() {
             return Err(fault(path, "cannot be read", &io::Error::other("it is a folder")));
+        }
+        if about.len() > u64::try_from(most_bytes).unwrap_or(u64::MAX) {
+            let size = format!("it has {} bytes; allowed: at most {most_bytes} bytes", about.len());
+            return Err(fault(path, "cannot be read", &io::Error::other(size)));
         }
         let mut bytes = Vec::new();
         let most = u64::try_from(most_bytes).unwrap_or(u64::MAX).saturating_add(1);

@@ -46,7 +46,11 @@ impl Section<'_> {
             Ok(_) => format!("{} is out of range", excerpt(text)),
             Err(e) => unit_fault(&e, text),
         };
-        self.doc.add(ProblemKind::Unit, entry.node.at, &what, &fault, MOISTURE, None);
+        let (kind, allowed) = match Moisture::parse(text) {
+            Ok(_) | Err(UnitError::OutOfRange { .. }) => (ProblemKind::OutOfRange, MOISTURE_RANGE),
+            Err(_) => (ProblemKind::Unit, MOISTURE),
+        };
+        self.doc.add(kind, entry.node.at, &what, &fault, allowed, None);
         None
     }
     /// A moisture that must be there.
@@ -129,6 +133,7 @@ impl Section<'_> {
 
 const MOISTURE: &str =
     "a moisture with its basis: '25 % wb' (of the wet weight) or '0.33 kg/kg db', '33 % db' (per dry solids)";
+const MOISTURE_RANGE: &str = "0 to below 100 % wb, or 0 or more % db";
 const CLOCK: &str = "a clock time from '00:00' to '23:59', or with am / pm";
 
 /// "2 mm to 50 mm, with a unit (m, mm, cm, in, ft)".

@@ -41,7 +41,13 @@ impl Differences {
         if step >= low && step <= high {
             return Ok(());
         }
-        Err(FitError::OutOfRange { what: "step of the differences".to_owned(), value: step, unit: "-".to_owned(), low, high })
+        Err(FitError::OutOfRange {
+            what: "step of the differences".to_owned(),
+            value: step,
+            unit: "-".to_owned(),
+            low,
+            high,
+        })
     }
 
     /// Columns of slopes of `residuals` at a point; `sizes` multiplies the step of each coordinate.

@@ -72,7 +72,9 @@ pub enum FitError {
         starts: usize,
     },
     /// The matrix of slopes could not be decomposed.
-    #[error("singular values of the {readings} x {parameters} matrix of slopes: none found; allowed: finite slopes")]
+    #[error(
+        "singular values of the {readings} x {parameters} matrix of slopes: none found; allowed: finite slopes"
+    )]
     NoDecomposition {
         /// Rows.
         readings: usize,

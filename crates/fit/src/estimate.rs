@@ -203,7 +203,10 @@ fn hints(found: &mut Estimate, parameters: &[Parameter], q: &[f64], ratio: f64) 
         }
         for j in i + 1..parameters.len() {
             if let Some(correlation) = found.correlation[i][j].filter(|c| c.abs() > CORRELATED) {
-                list.push(Hint::Correlated { names: (p.name.clone(), parameters[j].name.clone()), correlation });
+                list.push(Hint::Correlated {
+                    names: (p.name.clone(), parameters[j].name.clone()),
+                    correlation,
+                });
             }
         }
     }

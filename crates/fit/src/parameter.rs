@@ -30,7 +30,13 @@ impl Parameter {
     /// A positive parameter, fitted as its logarithm between two bounds.
     #[must_use]
     pub fn positive(name: &str, unit: &str, start: f64, bounds: (f64, f64)) -> Self {
-        Self { name: name.to_owned(), unit: unit.to_owned(), start, bounds: Some(bounds), scale: Scale::Logarithm }
+        Self {
+            name: name.to_owned(),
+            unit: unit.to_owned(),
+            start,
+            bounds: Some(bounds),
+            scale: Scale::Logarithm,
+        }
     }
     /// A parameter of any sign without bounds.
     #[must_use]
@@ -46,7 +52,8 @@ impl Parameter {
     pub(crate) fn check(&self, start: f64) -> Result<(), FitError> {
         let least = if self.scale == Scale::Logarithm { f64::MIN_POSITIVE } else { f64::MIN };
         let (low, high) = self.bounds.unwrap_or((least, f64::MAX));
-        let inside = if self.bounds.is_some() { start > low && start < high } else { start >= low && start <= high };
+        let inside =
+            if self.bounds.is_some() { start > low && start < high } else { start >= low && start <= high };
         if inside && low >= least && low < high && high.is_finite() {
             return Ok(());
         }

@@ -60,6 +60,7 @@ impl Tunnel {
                 positions: 1,
                 nodes: self.nodes,
                 fresh_kg_per_tray: 1e-3,
+                ends: fallrate_simulate::EndPieces::ALIKE,
             },
             exchange: Exchange {
                 heat_transfer_w_per_m2_k: self.air.heat_transfer_w_per_m2_k,
@@ -130,7 +131,10 @@ fn stage(longest_s: f64, stop_dry_basis: f64) -> StageInput {
         fan: Some(FanSetting { flow_share: 1.0, exchange_share: 1.0, power_w: 0.0 }),
         door_open: false,
         added_water: None,
-        ends: vec![EndCondition::Moisture { piece: fallrate_simulate::Piece::Mean, dry_basis: stop_dry_basis }],
+        ends: vec![EndCondition::Moisture {
+            piece: fallrate_simulate::Piece::Mean,
+            dry_basis: stop_dry_basis,
+        }],
         at_most_s: Some(longest_s),
         actions: Vec::new(),
         room: None,

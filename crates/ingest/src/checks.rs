@@ -230,6 +230,10 @@ impl Checks {
             let Some(core) = get(*index) else { continue };
             let Some(c) = self.channels.get_mut(*index) else { continue };
             let near = dry - wet >= 8.0 && (dry - core).abs() <= 3.0;
+            if !near && c.in_air.open.is_none() {
+                *previous = Some((at, core));
+                continue;
+            }
             let jumped = previous.is_some_and(|(t, v)| at - t <= 300_000 && core - v >= 8.0);
             let holds = near && (c.in_air.open.is_some() || jumped);
             let ended = c.in_air.follow(holds, at, line);
@@ -317,7 +321,7 @@ impl Watched {
             self.stuck_count += 1;
             self.stuck.last = at;
         } else {
-            if self.stuck_count >= limits.stuck_readings {
+            if self.stuck_count > 1 && self.stuck_count >= limits.stuck_readings {
                 self.end_stuck(limits, notes, found);
             }
             self.stuck_value = v;
@@ -352,9 +356,12 @@ impl Watched {
         found: &mut Vec<Found>,
     ) {
         let (Some((t0, before)), Some((t1, middle, line))) = (self.before, self.middle) else { return };
-        let near_in_time = seconds(at - t0) <= 2.0 * limits.spike_within_s;
         let (up, down) = (middle - before, middle - after);
-        if !near_in_time || up * down <= 0.0 {
+        // Nearly every reading leaves here: no smaller step is of interest, neither as a spike nor as the 85 degC below.
+        if up.abs() <= self.spike.min(5.0) || up * down <= 0.0 {
+            return;
+        }
+        if seconds(at - t0) > 2.0 * limits.spike_within_s {
             return;
         }
         let by = if up.abs() < down.abs() { up } else { down };

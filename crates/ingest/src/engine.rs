@@ -47,6 +47,7 @@ pub trait RowSink {
 #[derive(Clone, Copy, Debug)]
 struct Back {
     from: i64,
+    to: i64,
     max: i64,
     line: u64,
     row: u64,
@@ -220,10 +221,10 @@ impl<'a> Engine<'a> {
     fn read_values(&mut self, row: &Row) {
         self.troubles.clear();
         let slots = self.values.iter_mut().zip(&self.readers).zip(self.columns).enumerate();
+        let mut trouble = None;
         for (index, ((slot, reader), column)) in slots {
-            let mut trouble = None;
             *slot = reader.read(row.cell(column.index), &mut trouble);
-            if let Some(kind) = trouble {
+            if let Some(kind) = trouble.take() {
                 self.troubles.push((index, kind));
             }
         }
@@ -247,6 +248,9 @@ impl<'a> Engine<'a> {
     fn settle_order(&mut self, at: i64, print: u64, row: &Row, sink: &mut dyn RowSink) -> bool {
         let ahead = self.max_at.is_none_or(|m| at > m);
         if ahead {
+            if let Some(back) = &mut self.back {
+                back.to = back.max;
+            }
             self.close_back(sink);
             self.step_forward(at, row, sink);
         } else {
@@ -303,10 +307,12 @@ impl<'a> Engine<'a> {
             Some(back) => {
                 back.goes_on |= self.last_at.is_some_and(|l| at > l);
                 back.from = back.from.min(at);
+                back.to = back.to.max(at);
             }
             None => {
                 let by = self.last_at.map_or(0, |l| l - at);
-                self.back = Some(Back { from: at, max, line, row: self.row_number, by, goes_on: false });
+                self.back =
+                    Some(Back { from: at, to: at, max, line, row: self.row_number, by, goes_on: false });
             }
         }
     }
@@ -317,7 +323,8 @@ impl<'a> Engine<'a> {
         #[allow(clippy::cast_precision_loss)]
         let by_s = back.by as f64 / 1000.0;
         if back.goes_on {
-            let span = Span::new(instant(back.from), instant(back.max)).ok();
+            // The stretch that the rows after the change went through: what is in doubt is which of two rows is meant.
+            let span = Span::new(instant(back.from), instant(back.to)).ok();
             let mut entry =
                 fallrate_series::Diagnostic::new(DiagnosticKind::ClockJump { by_s: -by_s }).line(back.line);
             entry.span = span;
@@ -332,6 +339,9 @@ impl<'a> Engine<'a> {
     }
 
     fn note_troubles(&mut self, line: u64, at: i64) {
+        if self.troubles.is_empty() {
+            return;
+        }
         for (index, kind) in std::mem::take(&mut self.troubles) {
             let Some(column) = self.columns.get(index) else { continue };
             let mut place = self.place(line, Some(at));

@@ -1,29 +1,25 @@
 //! Reading a file: looking at its first part, making a plan, asking what is open, passing over all rows.
 
-use std::io::{Cursor, Read};
+use std::io::Read;
 
 use fallrate_series::{Clock, ClockEvidence, Diagnostic, DiagnosticKind, Role, Source};
 
 use crate::clock::{ClockReader, ClockReading};
-use crate::clock_plan::{self, ChoiceNote, ClockColumns, ClockPlan};
-use crate::column_plan::{self, ColumnPlan, ColumnSeen, Columns};
-use crate::encoding::{self, EncodingEvidence, Utf8Reader};
+use crate::clock_form;
+use crate::clock_plan::{self, ChoiceNote, ClockPlan};
+use crate::column_plan::{self, ColumnPlan, Columns};
 use crate::engine::{Engine, Parts, RowSink};
 use crate::error::{IngestError, Place};
+pub use crate::inspection::{Asked, FileKind, Inspection};
+use crate::inspection::{form_of, nothing_seen};
 use crate::limits::Options;
-use crate::mapping::{ClockForm, ColumnMapping, Mapping};
+use crate::mapping::Mapping;
 use crate::number::DecimalMark;
+use crate::open::{Opened, Opening, open};
 use crate::question::Question;
-use crate::sniff::{self, Layout, SampleLine};
 use crate::source::RowSource;
 use crate::stamp::DateOrder;
-use crate::table::{HashingReader, LineReader, Row, read_error};
-use crate::{jsonl, xlsx};
-
-/// Bytes looked at before reading.
-const SAMPLE_BYTES: usize = 256 << 10;
-/// Lines looked at before reading.
-const SAMPLE_LINES: usize = 4000;
+use crate::table::Row;
 
 /// Either what was asked for, or what must be answered first.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,49 +28,6 @@ pub enum Outcome<T> {
     Done(T),
     /// Questions are open; answer them in the mapping and read again.
     Asked(Box<Asked>),
-}
-
-/// Open questions, and what was seen of the file.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Asked {
-    /// The questions.
-    pub questions: Vec<Question>,
-    /// What was seen.
-    pub seen: Inspection,
-}
-
-/// The form of a file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FileKind {
-    /// Delimited text.
-    DelimitedText,
-    /// One JSON object a line.
-    JsonLines,
-    /// XLSX workbook.
-    Workbook,
-}
-
-/// What was seen of a file before reading it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Inspection {
-    /// Form.
-    pub kind: FileKind,
-    /// Encoding of a text.
-    pub encoding: String,
-    /// Table.
-    pub layout: Layout,
-    /// Columns.
-    pub columns: Vec<ColumnSeen>,
-    /// Form of the clock, where it is settled.
-    pub clock_form: Option<ClockForm>,
-    /// Headings of the clock's columns.
-    pub clock_columns: Vec<String>,
-    /// Zone, where it is settled.
-    pub zone: Option<String>,
-    /// Choices made from evidence.
-    pub choices: Vec<ChoiceNote>,
-    /// Roles settled or proposed with enough confidence: heading, column, role, unit.
-    pub channels: Vec<(String, u32, Role, &'static str)>,
 }
 
 /// One channel of a file that was read.
@@ -105,201 +58,12 @@ pub struct FileRead {
     pub seen: Inspection,
 }
 
-/// A file opened and looked at.
-struct Opened<R: Read> {
-    kind: FileKind,
-    encoding: String,
-    guessed: bool,
-    rows: RowSource<R>,
-    layout: Layout,
-    sample: Vec<Row>,
-    workbook_1904: Option<bool>,
-    ready_digest: Option<(String, u64)>,
-}
-
-enum Opening<R: Read> {
-    Table(Box<Opened<R>>),
-    Asked(Question),
-}
-
 /// The plan of a file and what is open about it.
 struct Planned {
     clock: ClockPlan,
     columns: Columns,
     questions: Vec<Question>,
     choices: Vec<ChoiceNote>,
-}
-
-fn open<R: Read>(
-    file: &str,
-    reader: R,
-    mapping: &Mapping,
-    options: &Options,
-) -> Result<Opening<R>, IngestError> {
-    let mut hashing = HashingReader::new(reader, options.limits.bytes);
-    let head = read_head(file, &mut hashing, SAMPLE_BYTES)?;
-    let whole = head.len() < SAMPLE_BYTES;
-    if head.is_empty() {
-        return Err(IngestError::Empty { place: Place::file(file) });
-    }
-    if head.starts_with(b"PK\x03\x04") || head.starts_with(b"PK\x05\x06") {
-        return open_workbook(file, head, hashing, mapping, options);
-    }
-    let found = mapping
-        .layout
-        .encoding
-        .as_deref()
-        .and_then(encoding::named)
-        .unwrap_or_else(|| encoding::detect(&head, whole));
-    if let Some(what) = encoding::not_text(&head, &found) {
-        return Err(IngestError::NotText { found: what, place: Place::file(file) });
-    }
-    let (lines, carriage_return) = sample_lines(file, &head, found, whole, options)?;
-    let stream = Utf8Reader::new(Cursor::new(head).chain(hashing), found);
-    let lines_left = LineReader::new(stream, file, options.limits.line_bytes, carriage_return);
-    let (kind, rows, layout, sample) = if jsonl::is_json(&lines) {
-        let keys = jsonl::keys(&lines, options.limits.columns);
-        let sample = json_rows(&lines, &keys);
-        let layout = json_layout(file, &sample, keys.clone(), mapping, options)?;
-        (
-            FileKind::JsonLines,
-            RowSource::Json { lines: lines_left, keys, file: file.to_owned() },
-            layout,
-            sample,
-        )
-    } else {
-        let layout = sniff::sniff(file, &lines, &mapping.layout, options.limits.columns)?;
-        let sample = sample_rows(&lines, &layout);
-        (
-            FileKind::DelimitedText,
-            RowSource::Text { lines: lines_left, delimiter: layout.delimiter },
-            layout,
-            sample,
-        )
-    };
-    Ok(Opening::Table(Box::new(Opened {
-        kind,
-        encoding: found.encoding.name().to_owned(),
-        guessed: found.evidence == EncodingEvidence::Guessed,
-        rows,
-        layout,
-        sample,
-        workbook_1904: None,
-        ready_digest: None,
-    })))
-}
-
-fn read_head<R: Read>(file: &str, reader: &mut R, most: usize) -> Result<Vec<u8>, IngestError> {
-    let mut head = Vec::new();
-    let got = reader.take(most as u64).read_to_end(&mut head);
-    got.map_err(|e| read_error(&e, Place::file(file)))?;
-    Ok(head)
-}
-
-fn open_workbook<R: Read>(
-    file: &str,
-    mut bytes: Vec<u8>,
-    mut rest: HashingReader<R>,
-    mapping: &Mapping,
-    options: &Options,
-) -> Result<Opening<R>, IngestError> {
-    rest.read_to_end(&mut bytes).map_err(|e| read_error(&e, Place::file(file)))?;
-    let sheet = match xlsx::read(file, &bytes, mapping.layout.sheet.as_deref(), &options.limits)? {
-        Ok(sheet) => sheet,
-        Err(question) => return Ok(Opening::Asked(question)),
-    };
-    let upto = sheet.rows.len().min(SAMPLE_LINES);
-    let layout = sniff::sniff_rows(
-        file,
-        sheet.rows.get(..upto).unwrap_or(&[]),
-        &mapping.layout,
-        options.limits.columns,
-    )?;
-    let sample: Vec<Row> =
-        sheet.rows.iter().filter(|r| r.line >= layout.first_line).take(SAMPLE_LINES).cloned().collect();
-    Ok(Opening::Table(Box::new(Opened {
-        kind: FileKind::Workbook,
-        encoding: String::new(),
-        guessed: false,
-        rows: RowSource::Ready(sheet.rows.into_iter()),
-        layout,
-        sample,
-        workbook_1904: Some(sheet.from_1904),
-        ready_digest: Some(rest.digest()),
-    })))
-}
-
-fn sample_lines(
-    file: &str,
-    head: &[u8],
-    found: encoding::FoundEncoding,
-    whole: bool,
-    options: &Options,
-) -> Result<(Vec<SampleLine>, bool), IngestError> {
-    let mut text = Vec::new();
-    let mut decoded = Utf8Reader::new(head, found);
-    decoded
-        .read_to_end(&mut text)
-        .map_err(|e| IngestError::Read { kind: e.kind(), place: Place::file(file) })?;
-    let carriage_return = memchr::memchr(b'\n', &text).is_none() && memchr::memchr(b'\r', &text).is_some();
-    let mut reader = LineReader::new(&text[..], file, options.limits.line_bytes, carriage_return);
-    let mut lines = Vec::new();
-    while lines.len() < SAMPLE_LINES {
-        match reader.next_line() {
-            Ok(Some((line, number))) => lines.push((number, line.to_vec())),
-            Ok(None) => break,
-            Err(e) if lines.is_empty() || whole => return Err(e),
-            Err(_) => break,
-        }
-    }
-    if !whole && reader.unfinished {
-        lines.pop();
-    }
-    Ok((lines, carriage_return))
-}
-
-fn sample_rows(lines: &[SampleLine], layout: &Layout) -> Vec<Row> {
-    lines
-        .iter()
-        .filter(|(n, l)| *n >= layout.first_line && !l.iter().all(u8::is_ascii_whitespace))
-        .map(|(n, l)| {
-            let mut row = Row::default();
-            row.split(l, *n, layout.delimiter);
-            row
-        })
-        .filter(|r| r.len() * 2 > layout.width)
-        .collect()
-}
-
-fn json_rows(lines: &[SampleLine], keys: &[String]) -> Vec<Row> {
-    lines
-        .iter()
-        .filter(|(_, l)| !jsonl::is_frame(l))
-        .filter_map(|(n, l)| {
-            let mut row = Row::default();
-            jsonl::row_from_line(l, *n, keys, &mut row).ok().map(|()| row)
-        })
-        .collect()
-}
-
-fn json_layout(
-    file: &str,
-    sample: &[Row],
-    keys: Vec<String>,
-    mapping: &Mapping,
-    options: &Options,
-) -> Result<Layout, IngestError> {
-    let mut layout = sniff::sniff_rows(file, sample, &mapping.layout, options.limits.columns)?;
-    layout.first_line = 1;
-    layout.has_headings = true;
-    layout.width = keys.len();
-    layout.headings = keys;
-    layout.units = Vec::new();
-    layout.preamble = Vec::new();
-    if mapping.layout.decimal.is_none() {
-        layout.decimal_doubt = None;
-    }
-    Ok(layout)
 }
 
 fn make_plan<R: Read>(
@@ -312,7 +76,7 @@ fn make_plan<R: Read>(
     let (mut questions, mut choices) = (Vec::new(), Vec::new());
     let layout = &opened.layout;
     if let Some(example) = &layout.decimal_doubt {
-        questions.push(clock_plan::decimal_question(file, layout, example));
+        questions.push(clock_form::decimal_question(file, layout, example));
     } else if layout.decimal == DecimalMark::Comma && mapping.layout.decimal.is_none() {
         let because = "the cells are numbers only so".to_owned();
         choices.push(ChoiceNote { what: "decimal mark".to_owned(), chosen: "comma".to_owned(), because });
@@ -359,51 +123,6 @@ fn inspection<R: Read>(opened: &Opened<R>, planned: &Planned) -> Inspection {
     }
 }
 
-fn form_of(columns: ClockColumns) -> ClockForm {
-    match columns {
-        ClockColumns::Stamp(_, order) | ClockColumns::DayAndClock(_, _, order) => ClockForm::of_order(order),
-        ClockColumns::Clock(_) => ClockForm::TimeOfDay,
-        ClockColumns::Span(_) => ClockForm::ElapsedSpan,
-        ClockColumns::Serial(_, false) => ClockForm::Excel1900,
-        ClockColumns::Serial(_, true) => ClockForm::Excel1904,
-        ClockColumns::Unix(_, factor) if factor > 1.0 => ClockForm::UnixSeconds,
-        ClockColumns::Unix(..) => ClockForm::UnixMilliseconds,
-        ClockColumns::Elapsed(_, factor) if factor >= 3e6 => ClockForm::ElapsedHours,
-        ClockColumns::Elapsed(_, factor) if factor >= 6e4 => ClockForm::ElapsedMinutes,
-        ClockColumns::Elapsed(..) => ClockForm::ElapsedSeconds,
-    }
-}
-
-impl Inspection {
-    /// A mapping that says what was seen and settled, for a person to confirm and keep.
-    #[must_use]
-    pub fn proposed_mapping(&self, given: &Mapping) -> Mapping {
-        let mut mapping = given.clone();
-        mapping.version = 1;
-        if mapping.clock.columns.is_empty() {
-            mapping.clock.columns.clone_from(&self.clock_columns);
-        }
-        mapping.clock.form = mapping.clock.form.or(self.clock_form);
-        if mapping.clock.zone.is_none() {
-            mapping.clock.zone.clone_from(&self.zone);
-        }
-        for (heading, number, role, unit) in &self.channels {
-            let proposed = ColumnMapping::with_role(heading, *number, Some(role));
-            if let Some(entry) = mapping.column_entry(heading, *number) {
-                if entry.role.is_none() {
-                    entry.role = proposed.role;
-                    entry.number = proposed.number;
-                    entry.position = proposed.position;
-                }
-                if entry.unit.is_none() && !matches!(*unit, "" | "state") {
-                    entry.unit = Some((*unit).to_owned());
-                }
-            }
-        }
-        mapping
-    }
-}
-
 /// The usual step between rows and whether the newest row comes first, from the sample.
 fn steps<R: Read>(
     file: &str,
@@ -446,32 +165,6 @@ pub fn inspect(file: &str, bytes: &[u8], mapping: &Mapping, options: &Options) -
     let planned = make_plan(file, &opened, mapping, options, None)?;
     let seen = inspection(&opened, &planned);
     Ok(Asked { questions: planned.questions, seen })
-}
-
-pub(crate) fn nothing_seen() -> Inspection {
-    Inspection {
-        kind: FileKind::Workbook,
-        encoding: String::new(),
-        layout: Layout {
-            delimiter: 0,
-            decimal: DecimalMark::Point,
-            decimal_doubt: None,
-            heading_line: None,
-            unit_line: None,
-            first_line: 0,
-            width: 0,
-            headings: Vec::new(),
-            has_headings: false,
-            units: Vec::new(),
-            preamble: Vec::new(),
-        },
-        columns: Vec::new(),
-        clock_form: None,
-        clock_columns: Vec::new(),
-        zone: None,
-        choices: Vec::new(),
-        channels: Vec::new(),
-    }
 }
 
 /// Passes over a file from a stream, in flat memory: each row goes to the sink as it is read.
@@ -622,9 +315,14 @@ fn choices_noted<R: Read>(
     if repaired {
         list.push(Diagnostic::new(DiagnosticKind::EncodingRepaired { encoding: opened.encoding.clone() }));
     }
-    for (line, text) in &opened.layout.preamble {
+    for (line, text) in opened.layout.preamble.iter().take(40) {
         let kind = DiagnosticKind::NotATableLine { text: crate::error::shorten(text) };
         list.push(Diagnostic::new(kind).line(*line));
+    }
+    if let Some((line, _)) = opened.layout.preamble.get(40) {
+        let more = opened.layout.preamble.len() - 40;
+        let kind = DiagnosticKind::NotATableLine { text: format!("and {more} more lines") };
+        list.push(Diagnostic { count: more as u64, ..Diagnostic::new(kind).line(*line) });
     }
     if mapping.clock.offset_seconds != 0.0 {
         list.push(Diagnostic::new(DiagnosticKind::ClockOffsetApplied {
@@ -687,5 +385,5 @@ pub(crate) fn orders_in_whole(
             cells.push(cell.to_vec());
         }
     }
-    Ok(clock_plan::orders_that_fit(cells.iter().map(Vec::as_slice)))
+    Ok(clock_form::orders_that_fit(cells.iter().map(Vec::as_slice)))
 }

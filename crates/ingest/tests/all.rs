@@ -1,4 +1,5 @@
 //! Tests of reading logger files: the corpus of invented files, answers to questions, merging, arbitrary bytes.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 #[path = "all/corpus.rs"]
 mod corpus;

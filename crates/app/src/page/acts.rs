@@ -100,15 +100,16 @@ fn watch(v: &View<'_>, act: &PlanAct) -> Option<String> {
     let first = act.deeds.first()?;
     match first {
         Deed::Weigh { gross_kg, .. } => {
-            let weights: Vec<String> = gross_kg.iter().map(|kg| v.r.mass_short(*kg, 2)).collect();
+            let weights: Vec<String> =
+                gross_kg.iter().map(|kg| v.r.mass_short(*kg, v.tray_digits())).collect();
             Some(say!(v.r, "watch-weights", weights = listed(v, &weights), unit = v.r.mass_unit()))
         }
         Deed::PowerOff => Some(say!(v.r, "watch-target", target = v.target())),
         Deed::Unload => Some(say!(
             v.r,
             "watch-unload",
-            gross = v.r.mass(v.plan.tray.gross_kg, 2),
-            tray = v.r.mass(v.plan.tray.tare_kg, 2)
+            gross = v.r.mass(v.plan.tray.gross_kg, v.tray_digits()),
+            tray = v.r.mass(v.plan.tray.tare_kg, v.tray_digits())
         )),
         Deed::Load { .. } => Some(v.r.text("watch-load")),
         _ => unreached(v, act.at_s),

@@ -1,6 +1,7 @@
 //! Cautions: what a person must act on first, then what the product and the plan call for.
 
 use fallrate_foods::KillStep;
+use fallrate_plan::acts::{Act, Deed};
 use fallrate_report::{Caution, Level};
 use fallrate_schedule::EndCondition;
 use fallrate_simulate::StopReason;
@@ -84,6 +85,10 @@ fn urgent(v: &View<'_>) -> Vec<String> {
         let wet_bulb = r.temperature(highest);
         list.push(say!(r, "act-core-not-reached", stage = stage, condition = condition, wet_bulb = wet_bulb));
     }
+    let alone = unstaffed_acts(v);
+    if !alone.is_empty() {
+        list.push(say!(r, "act-unstaffed", clocks = alone.join("; ")));
+    }
     if let Some(beyond) = t.beyond_dial_s {
         list.push(say!(
             r,
@@ -93,6 +98,13 @@ fn urgent(v: &View<'_>) -> Vec<String> {
         ));
     }
     list
+}
+
+/// Clock times of acts by hand at which nobody is there; the timer's own act and unloading have their own words.
+fn unstaffed_acts(v: &View<'_>) -> Vec<String> {
+    let by_hand = |a: &&Act| !a.deeds.iter().all(|d| matches!(d, Deed::PowerOff | Deed::Unload));
+    let acts = v.plan.acts.iter().filter(by_hand).filter(|a| !v.setup.is_staffed(a.at_s));
+    acts.map(|a| v.clock(a.at_s)).collect()
 }
 
 fn plan_cautions(v: &View<'_>) -> Vec<String> {

@@ -19,7 +19,7 @@ pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
     let summary = match short.first() {
         None => match v.unreached_stage() {
             Some((stage, condition)) => say!(v.r, "feasible-but", stage = stage, condition = condition),
-            None => v.r.text("feasible-yes"),
+            None => paced_by_heater(v),
         },
         Some(s) => say!(
             v.r,
@@ -41,6 +41,18 @@ pub(super) fn feasibility(v: &View<'_>) -> FigureGroup {
         Some(v.r.text("heater-water-note")),
     ));
     FigureGroup { title: v.r.text("title-feasible"), summary: Some(summary), figures }
+}
+
+/// "Yes", or the stage after the first that ends by its own condition with the heater at its limit, short of its set point.
+fn paced_by_heater(v: &View<'_>) -> String {
+    let late = v.plan.feasibility.stages.iter().skip(1).find(|s| s.reached_after_s.is_none());
+    late.map_or_else(
+        || v.r.text("feasible-yes"),
+        |s| {
+            let (set, highest) = (v.r.temperature(s.set_point_c), v.r.temperature(s.highest_c));
+            say!(v.r, "feasible-heater", stage = v.stage(&s.stage), set = set, highest = highest)
+        },
+    )
 }
 
 /// A stage that stays below its set point until the clock or the timer ends it. One that its own condition ends earlier,
@@ -105,13 +117,13 @@ pub(super) fn yields(v: &View<'_>) -> FigureGroup {
     let mut figures = vec![
         figure(
             r.text("tray-gross"),
-            r.mass_short(t.gross_kg, 2),
+            r.mass_short(t.gross_kg, v.tray_digits()),
             unit,
             Some(say!(
                 r,
                 "tray-gross-note",
-                net = r.mass(t.net_kg, 2),
-                tare = r.mass(t.tare_kg, 2),
+                net = r.mass(t.net_kg, v.tray_digits()),
+                tare = r.mass(t.tare_kg, v.tray_digits()),
                 fresh = r.mass(t.fresh_kg, 2)
             )),
         ),

@@ -43,11 +43,11 @@ pub(super) fn table(v: &View<'_>, full: bool) -> Table {
             Some(vec![
                 short_clock(v, at),
                 stage_name(v, at),
-                r.temperature_short(s.chamber_temperature_c),
-                r.temperature_short(s.wet_bulb_c),
+                r.temperature_cell(s.chamber_temperature_c),
+                r.temperature_cell(s.wet_bulb_c),
                 format!("{:.0}", 100.0 * s.relative_humidity),
-                r.temperature_short(end_core(s, best, false)),
-                r.temperature_short(end_core(s, worst, true)),
+                r.temperature_cell(end_core(s, best, false)),
+                r.temperature_cell(end_core(s, worst, true)),
                 r.moisture_short(s.moisture_mean_dry_basis),
                 spread(v, s),
                 r.activity(s.water_activity_slowest),
@@ -64,7 +64,7 @@ pub(super) fn table(v: &View<'_>, full: bool) -> Table {
 }
 
 fn header(v: &View<'_>) -> Vec<Column> {
-    let mut header = vec![Column::left(&v.r.text("column-clock")), Column::left(&v.r.text("column-stage"))];
+    let mut header = vec![Column::right(&v.r.text("column-clock")), Column::left(&v.r.text("column-stage"))];
     let keys = [
         "column-air",
         "column-wet-bulb",
@@ -176,7 +176,7 @@ fn groups(v: &View<'_>) -> Table {
                 vec![
                     v.groups.get(g).copied().unwrap_or("").to_owned(),
                     r.moisture(x),
-                    r.mass(v.tray_gross_kg(x), 2),
+                    r.mass(v.tray_gross_kg(x), v.tray_digits()),
                     r.temperature(end_core(s, g, false)),
                     r.temperature(end_core(s, g, true)),
                 ]

@@ -28,7 +28,7 @@ fn group(v: &View<'_>, facts: &[Fact]) -> Vec<Source> {
         .map(|((key, mark), uses)| Source {
             text: full_text(v, &key),
             basis: mark_word(v.r, &mark),
-            used_for: uses.join(", "),
+            used_for: uses.join("; "),
         })
         .collect()
 }

@@ -96,6 +96,9 @@ pub(super) fn figures(v: &View<'_>, full: bool) -> FigureGroup {
 /// "+25 min".
 fn signed(v: &View<'_>, seconds: f64) -> String {
     let words = v.r.duration(seconds.abs());
+    if seconds.abs() < 30.0 {
+        return words;
+    }
     if seconds < 0.0 { format!("−{words}") } else { format!("+{words}") }
 }
 

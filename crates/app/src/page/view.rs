@@ -106,6 +106,11 @@ impl<'a> View<'a> {
         self.r.text(key)
     }
 
+    /// Decimals of a tray's weight: light loads are weighed to the gram.
+    pub(crate) fn tray_digits(&self) -> usize {
+        if self.plan.tray.net_kg < 0.5 { 3 } else { 2 }
+    }
+
     /// A condition in words.
     pub(crate) fn condition(&self, condition: &EndCondition, at_s: f64) -> String {
         let r = self.r;
@@ -124,7 +129,7 @@ impl<'a> View<'a> {
                 "until-moisture",
                 piece = self.piece(piece),
                 moisture = r.moisture(dry_basis),
-                gross = r.mass(self.tray_gross_kg(dry_basis), 2)
+                gross = r.mass(self.tray_gross_kg(dry_basis), self.tray_digits())
             ),
             EndCondition::WaterActivity { piece, aw } => {
                 say!(r, "until-activity", piece = self.piece(piece), aw = r.activity(aw))

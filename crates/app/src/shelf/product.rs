@@ -18,7 +18,7 @@ pub fn products_page(library: &Library, r: &Reader) -> PlanPage {
             size(r, p),
             fixed(p.initial_moisture.value.percent(), 0),
             fixed(p.target.moisture.value.percent(), 0),
-            r.temperature_short(p.recommended.air_temperature.value.celsius()),
+            r.temperature_cell(p.recommended.air_temperature.value.celsius()),
             r.text(short_kill_key(p.kill_step)),
             crate::page::mark_word(r, p.diffusivity.at_60c.mark.word()),
         ]

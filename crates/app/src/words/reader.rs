@@ -64,6 +64,10 @@ impl Reader {
     pub(crate) fn temperature_short(&self, celsius: f64) -> String {
         trimmed(self.temperature_number(celsius), usize::from(!self.us()))
     }
+    /// The number alone for a column, where the decimals stand below one another: "71.0", "160".
+    pub(crate) fn temperature_cell(&self, celsius: f64) -> String {
+        fixed(self.temperature_number(celsius), usize::from(!self.us()))
+    }
     /// A difference: "11 K" shown as "11 °C" would be read as a temperature, so SI says K.
     pub(crate) fn difference(&self, kelvin: f64) -> String {
         if self.us() {

@@ -8,6 +8,11 @@ fn example() -> String {
 
 /// The message of a plan file with one text replaced, written as `bad.toml`; checks that nothing was written beside it.
 fn message(from: &str, to: &str) -> String {
+    message_and_check(from, to, true)
+}
+
+/// Some faults show only when the plan is computed: `check` passes them.
+fn message_and_check(from: &str, to: &str, check_sees_it: bool) -> String {
     let text = example();
     assert!(text.contains(from), "the example has changed: {from}");
     let folder = Folder::new();
@@ -17,8 +22,10 @@ fn message(from: &str, to: &str) -> String {
     let e = refused(&["plan", &path, "--html", &html, "--json", &json, "--csv", &csv, "--charts", &charts]);
     assert_eq!(folder.names(), ["bad.toml"], "{e}");
     assert!(!e.contains("panicked"), "{e}");
-    let checked = refused(&["check", &path]);
-    assert!(!checked.contains("panicked"), "{checked}");
+    if check_sees_it {
+        let checked = refused(&["check", &path]);
+        assert!(!checked.contains("panicked"), "{checked}");
+    }
     e
 }
 
@@ -58,7 +65,7 @@ fn identity_each_message_has_what_value_allowed_and_where() {
         ),
         ("trays = 18", "trays = 28", "trays = ", &["28", "20"]),
         ("trays = 18", "tray = 18", "tray = ", &["load.tray", "unknown key", "did you mean 'trays'?"]),
-        ("liner = \"bare\"", "liner = \"bear\"", "liner = ", &["bear", "bare", "did you mean 'bare'?"]),
+        ("liner = \"bare\"", "liner = \"bar\"", "liner = ", &["liner", "bare", "did you mean 'bare'?"]),
         (
             "set_point = \"160 degF\"",
             "set_point = \"260 degF\"",
@@ -78,7 +85,7 @@ fn identity_each_message_has_what_value_allowed_and_where() {
             &["core", "set point", "allowed"],
         ),
         ("name = \"cook\"", "name = \"warm-up\"", "name = ", &["warm-up", "a name of its own"]),
-        ("at = \"06:40\"", "at = \"26:40\"", "at = ", &["26:40", "hh:mm"]),
+        ("at = \"06:40\"", "at = \"26:40\"", "at = ", &["26:40", "'00:00' to '23:59'"]),
     ];
     for (from, to, key, parts) in cases {
         let e = message(from, to);
@@ -86,7 +93,6 @@ fn identity_each_message_has_what_value_allowed_and_where() {
             assert!(e.contains(part), "{to}: '{part}' not in: {e}");
         }
         let line = line_of(from, to, key);
-        let _ = line;
         let place =
             e.lines().find(|l| l.contains("bad.toml:")).unwrap_or_else(|| panic!("{to}: no place in {e}"));
         let numbers: Vec<&str> =
@@ -100,7 +106,7 @@ fn identity_each_message_has_what_value_allowed_and_where() {
 
 #[test]
 fn identity_an_impossible_target_says_what_is_reachable() {
-    let e = message("moisture = \"25 % wb\"", "moisture = \"0.4 % wb\"");
+    let e = message_and_check("moisture = \"25 % wb\"", "moisture = \"0.4 % wb\"", false);
     assert!(
         e.contains("not reached") && e.contains("leaves the wettest piece at") && e.contains("% wb"),
         "{e}"
@@ -122,7 +128,7 @@ fn identity_files_that_are_no_plan() {
     for (path, part) in [
         (&empty, "missing"),
         (&binary, "UTF-8"),
-        (&huge, "1 MiB"),
+        (&huge, "2097152 bytes; allowed: at most 1048576 bytes"),
         (&latin, "0xf1"),
         (&broken, "broken.toml:1"),
         (&folder.file("none.toml"), "cannot be read"),

@@ -324,6 +324,14 @@ SET_BACK = [minute(i) for i in range(10)] + [minute(i, "%Y-%m-%d %H:%M:%S", "202
 case("clock_set_back", table(["Time", "Air (°C)"], [[t, 60 + i / 10] for i, t in enumerate(SET_BACK)]),
      series([ch("Air (°C)", AIR, sorted([[utc(t, MADRID), 60 + i / 10, "ClockJump" if "08:05:30" <= t[11:] <= "08:09:00" else "Valid"] for i, t in enumerate(SET_BACK)]))], ["ClockJump"]),
      "the clock set back by 3.5 minutes in the run", MADRID)
+RESET = [minute(i) for i in range(4)] + [f"2000-01-01 00:0{i}:00" for i in range(4)]
+case("clock_reset", table(["Time", "Air (°C)"], [[t, 60 + i / 10] for i, t in enumerate(RESET)]),
+     series([ch("Air (°C)", AIR, sorted([[utc(t, MADRID), 60 + i / 10, "Valid" if i < 4 else "ClockJump"] for i, t in enumerate(RESET)]))], ["ClockJump"]),
+     "a battery gone: the clock begins anew in the year 2000", MADRID)
+case("clock_step_given", table(["Time", "Air (°C)"], [[t, 60 + i / 10] for i, t in enumerate(SET_BACK)]),
+     series([ch("Air (°C)", AIR, [[utc(t, MADRID), 60 + i / 10, "Valid"] for i, t in enumerate(SET_BACK[:10])] + [[plus(utc(t, MADRID), 270), 61 + i / 10, "Valid"] for i, t in enumerate(SET_BACK[10:])])],
+            ["ClockOffsetApplied"], severity="all-but-choice"), "the same change of the clock, given in the mapping", MADRID,
+     'version = 1\n[[clock.step]]\nfrom_line = 12\nadd_seconds = 270\n')
 COUNTED = [[i + 1, minute(i if i < 5 else i + 60), 60 + i / 10] for i in range(10)]
 case("clock_set_forward", table(["No.", "Time", "Air (°C)"], COUNTED),
      series([ch("Air (°C)", AIR, [[utc(t, MADRID), v, "Valid"] for _, t, v in COUNTED], gaps=1)], ["ClockJump"]), "an hour is missing but no record number is", MADRID)

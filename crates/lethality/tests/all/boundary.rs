@@ -202,6 +202,8 @@ fn a_dwell_that_ends_after_the_drying_stage_began_cannot_be_judged() {
     assert_eq!(lab.answer(), Answer::Met, "the dwell is complete at 134 s");
     lab.case.facts.drying_began = Some(at_s(300.0 + 133.0));
     let j = lab.judge();
+    let after = |s: &&StripEntry| s.reason == StripReason::AfterDryingBegan;
+    assert!(j.positions[0].strip.iter().find(after).is_some_and(|s| s.counted == Counted::No));
     assert_eq!(j.answer, Answer::CannotBeJudged);
     assert!(j.positions[0].options[0].parts.iter().any(|p| p.item == Item::DwellBeforeDrying));
     let cold = {

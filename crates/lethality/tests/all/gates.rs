@@ -169,6 +169,17 @@ fn unknown_time_counts_as_inside_the_come_up_band() {
 }
 
 #[test]
+fn limit_exactly_at_the_ends_of_the_come_up_band_is_outside_it() {
+    for f in [50.0, 130.0] {
+        let p = sampled(&[(0.0, 10.0 + (f - 50.0) / 1.8), (400.0, 10.0 + (f - 50.0) / 1.8)], 60.0);
+        let lab =
+            Lab::new(&[OptionId::Rh90Throughout2021]).rh90(0.0, 400.0, 400.0).with(core("coldest"), 0.0, &p);
+        let part = lab.part(Item::ComeUp);
+        assert!(part.shown.unwrap() < 1e-6 && part.unknown.unwrap() < 1e-6, "{f}: {part:?}");
+    }
+}
+
+#[test]
 fn the_tolerance_widens_the_come_up_band() {
     let run = |tol: f64| {
         let p = sampled(&[(0.0, c(130.5)), (361.0, c(130.5)), (362.0, c(162.0)), (380.0, c(162.0))], 60.0);

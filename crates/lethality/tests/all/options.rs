@@ -21,7 +21,10 @@ fn steam_options() {
     for o in [OptionId::Steam2021, OptionId::JerkyA] {
         assert_eq!(steam(o, 120.0, 0.0, 60.0).answer(), Met, "{o:?}");
         assert_eq!(steam(o, 120.0, 0.0, 59.9).answer(), NotMet, "{o:?}");
-        assert_eq!(steam(o, 59.0, 0.0, 59.0).answer(), NotMet, "{o:?}: cook under 60 min");
+        let short = steam(o, 59.0, 0.0, 59.0);
+        assert_eq!(short.answer(), NotMet, "{o:?}: cook under 60 min");
+        assert_eq!(short.part(Item::TotalCook).answer, NotMet);
+        assert_eq!(steam(o, 120.0, 0.0, 60.0).part(Item::TotalCook).answer, Met);
         // Cycling steam adds up.
         let cycling = Lab::new(&[o]).cook(120.0, 145.0, 240.0);
         let cycling = (0..6).fold(cycling, |l, k| {
@@ -344,6 +347,8 @@ fn the_printed_poultry_endpoint() {
     assert_eq!(bird(155.0, Some(true), Some(false)).answer(), NotMet);
     assert_eq!(bird(154.9, Some(true), Some(true)).answer(), NotMet);
     assert_eq!(bird(156.0, None, Some(true)).answer(), CannotBeJudged, "cure unknown decides");
+    assert_eq!(bird(156.0, Some(false), None).answer(), NotMet, "not cured: smoke does not matter");
+    assert_eq!(bird(156.0, None, Some(false)).answer(), NotMet);
     assert_eq!(bird(160.0, None, None).answer(), Met, "whatever the cure was");
     assert_eq!(bird(154.0, None, None).answer(), NotMet, "whatever the cure was");
     assert!(bird(160.0, None, None).judge().cautions.contains(&Caution::PoultryEndpointBelowTables));

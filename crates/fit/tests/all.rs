@@ -1,0 +1,9 @@
+//! Estimation against certified problems and measured curves.
+#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+#[path = "all/apple.rs"]
+mod apple;
+#[path = "all/apple_case.rs"]
+mod apple_case;
+#[path = "all/nist.rs"]
+mod nist;
