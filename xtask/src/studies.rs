@@ -26,7 +26,7 @@ const STUDIES: [Study; 5] = [
     study("simulate", "stage_ends", "Stage ends of the two reference batches"),
     study("simulate", "convergence", "How the solution converges with nodes, tolerance and positions"),
     study("simulate", "plausibility", "Common practice on a loaded cabinet against the model"),
-    study("fit", "experiments", "Measured drying curves: one joint fit and what was left out"),
+    study("fit", "apple_report", "Apple slices, measured: one joint fit and what was left out"),
     study("plan", "coarse_band", "What the coarse grid of the draws changes"),
 ];
 

@@ -12,7 +12,7 @@ use crate::curve::quantile;
 use crate::error::PlanError;
 use crate::setup::Setup;
 use crate::spread::Input;
-use crate::sweep::{COARSE, Sweep, sweep};
+use crate::sweep::{COARSE, SWEEP_SPAN, Sweep, sweep};
 
 /// The seed of every plan: the same input gives the same band.
 const SEED: u64 = 20_240_917;
@@ -106,7 +106,7 @@ fn follow(setup: &Setup, z: Vec<f64>, expected_s: f64, stopped: &AtomicUsize) ->
     }
     let mut go_on = |_: f64| stopped.load(Ordering::Relaxed) == 0;
     let target = setup.target.moisture_dry_basis;
-    let mut until = 1.35 * expected_s;
+    let mut until = SWEEP_SPAN * expected_s;
     for _ in 0..3 {
         let s = sweep(setup, &batch, until, &COARSE, &mut go_on).ok()?;
         let timer_s = s.at_unloading(setup.target.piece).first_at_or_below(target);

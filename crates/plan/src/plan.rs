@@ -16,7 +16,7 @@ use crate::money::{EnergyCost, TrayWeight, Yield, energy_cost, tray_weight, yiel
 use crate::propose::{Tried, propose};
 use crate::request::{PlanRequest, StagesRequest};
 use crate::setup::{Setup, Unloading};
-use crate::sweep::{FINE, Sweep, regridded, sweep};
+use crate::sweep::{FINE, SWEEP_SPAN, Sweep, regridded, sweep};
 use crate::timer::{TimerAdvice, advise};
 
 /// How much is computed.
@@ -133,10 +133,10 @@ pub fn plan(
     go_on(progress(Progress::Running))?;
     let direct_s = time_to_target(&setup, &mut |_| progress(Progress::Running))?;
     let mut step = |_: f64| progress(Progress::Running);
-    let nominal = sweep(&setup, &setup.batch, 1.45 * direct_s, &FINE, &mut step)?;
+    let nominal = sweep(&setup, &setup.batch, SWEEP_SPAN * direct_s, &FINE, &mut step)?;
     let other = other_way(&setup);
     let other_sweep = match &other {
-        Some(o) => Some(sweep(o, &setup.batch, 1.45 * direct_s, &FINE, &mut step)?),
+        Some(o) => Some(sweep(o, &setup.batch, SWEEP_SPAN * direct_s, &FINE, &mut step)?),
         None => None,
     };
     let drawn = if effort.draws > 0 {

@@ -64,6 +64,8 @@ pub enum Against {
     SetPointLost(f64),
     /// A piece grew hotter than it bears while drying, degC.
     TooHot(f64),
+    /// A hand is needed at this time of the run and nobody is there, s.
+    NobodyThere(f64),
     /// The target is not reached.
     NotReached,
     /// Another is cheaper in time and energy together.
@@ -119,7 +121,11 @@ fn candidates(product: &Product, cabinet: &Cabinet, assembled: &Assembled) -> Ve
             cabinet.controller.set_point_greatest.value.celsius(),
         )
     };
-    let mut points = vec![clamp(air.value.celsius()), clamp(air.high.celsius())];
+    let ceiling = product.recommended.product_temperature_max.value.celsius();
+    // Usual, high, and the most that needs no cooler finish.
+    let mut points =
+        vec![clamp(air.value.celsius()), clamp(air.high.celsius()), clamp(ceiling.min(air.high.celsius()))];
+    points.sort_by(f64::total_cmp);
     points.dedup();
     let mut ways = Vec::new();
     for &set_point_c in &points {
@@ -221,7 +227,8 @@ fn judge(way: &Way, product: &Product, cabinet: &Cabinet, assembled: &Assembled)
     let (seconds, energy) = (end.sample.elapsed_s, end.sample.heater_j + end.sample.fan_j);
     tried.hours = Some(seconds / 3600.0);
     tried.kwh = Some(energy / 3.6e6);
-    tried.against = objection(&run, product, cabinet, way.set_point_c);
+    tried.against =
+        nobody_there(&run, assembled).or_else(|| objection(&run, product, cabinet, way.set_point_c));
     (tried, Some(energy + HOUR_WORTH_J * seconds / 3600.0))
 }
 
@@ -238,6 +245,12 @@ fn try_run(stages: &[Stage], cabinet: &Cabinet, assembled: &Assembled) -> Option
         ..Options::default()
     };
     run(&regridded(&setup.batch, &COARSE), &setup.stages_to_target(), &options, &mut |_| true).ok()
+}
+
+/// The first change of stage that falls outside the staffed hours.
+fn nobody_there(run: &Run, assembled: &Assembled) -> Option<Against> {
+    let starts = run.stage_ends.iter().skip(1).map(|e| e.started_s);
+    starts.into_iter().find(|s| !assembled.setup.is_staffed(*s)).map(Against::NobodyThere)
 }
 
 /// What speaks against a way: a set point that is never held, or a piece too hot.

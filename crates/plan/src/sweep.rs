@@ -69,6 +69,9 @@ pub const FINE: Fineness =
 pub const COARSE: Fineness =
     Fineness { positions: 4, nodes: 9, relative_tolerance: 1e-4, samples: 80.0, stands: 5 };
 
+/// A sweep goes on for this multiple of the nominal powered time, so that dials past it are known too.
+pub const SWEEP_SPAN: f64 = 2.0;
+
 /// A batch on another grid.
 #[must_use]
 pub fn regridded(batch: &Batch, fineness: &Fineness) -> Batch {

@@ -184,6 +184,7 @@ fn against(v: &View<'_>, t: &Tried) -> String {
     match t.against {
         Some(Against::SetPointLost(k)) => say!(v.r, "tried-lost", below = v.r.difference(k)),
         Some(Against::TooHot(c)) => say!(v.r, "tried-hot", temperature = v.r.temperature(c)),
+        Some(Against::NobodyThere(s)) => say!(v.r, "tried-nobody", after = v.r.duration(s)),
         Some(Against::NotReached) => v.r.text("not-reached"),
         Some(Against::Dearer) | None => v.r.text("tried-dearer"),
     }

@@ -98,3 +98,22 @@ proptest! {
         prop_assert_eq!(Mapping::parse("m.toml", &text).unwrap(), mapping);
     }
 }
+
+/// The examples of the README are read as they stand.
+#[test]
+fn the_readmes_examples_hold() {
+    let readme = include_str!("../../README.md");
+    let block = |mark: &str| readme.split(mark).nth(1).unwrap().split("```").next().unwrap().to_owned();
+    let mapping = Mapping::parse("readme.toml", &block("```toml\n")).unwrap();
+    assert_eq!(mapping.columns[0].position, "rear right");
+    assert_eq!(Mapping::parse("again", &mapping.to_toml().unwrap()).unwrap(), mapping);
+    let hand = block("```text\n");
+    let Outcome::Done(log) =
+        read_bytes("hand.txt", hand.as_bytes(), &Mapping::new(), &Options::default()).unwrap()
+    else {
+        panic!("asked")
+    };
+    assert_eq!((log.channels.len(), log.events.len()), (6, 3));
+    assert_eq!(log.channels[0].instrument.as_ref().unwrap().range, Some((-40.0, 125.0)));
+    assert!(log.diagnostics.is_empty(), "{:?}", log.diagnostics);
+}

@@ -32,7 +32,7 @@ struct Dribble<'a> {
 impl Read for Dribble<'_> {
     fn read(&mut self, out: &mut [u8]) -> std::io::Result<usize> {
         self.turn += 1;
-        if self.turn % 5 == 0 {
+        if self.turn.is_multiple_of(5) {
             return Err(std::io::ErrorKind::Interrupted.into());
         }
         let n = self.bytes.len().min(out.len()).min(1 + self.turn * 7 % 13);

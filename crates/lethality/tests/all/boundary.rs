@@ -355,3 +355,43 @@ fn two_sensors_read_at_different_instants_are_compared_on_their_lines() {
     // Apart by 0.6 K at 360 s; the stretches are half a minute long.
     assert_eq!(r.shown_s, 360.0 - 30.0);
 }
+
+/// A zero-second row at a position with two sensors: the two readings must be consecutive at one of them and seen by both.
+#[test]
+fn a_fragment_of_two_overlapping_pairs_is_not_a_pair() {
+    let role = |k| Role::CoreProbe { number: k, position: "coldest".into() };
+    let lab = |shift: f64| {
+        let p = |s: f64| -> Vec<(f64, f64)> {
+            let t = [
+                (0.0, 150.0),
+                (100.0 + s, 150.0),
+                (100.1 + s, 158.0),
+                (106.0 + s, 158.0),
+                (106.1 + s, 150.0),
+                (160.0, 150.0),
+            ];
+            t.iter().map(|(s, f)| (*s, c(*f))).collect()
+        };
+        let mut l = humid(10.0).with(role(1), 3.0, &p(0.0)).with(role(2), 3.0, &p(shift)).end_at(160.0);
+        l.case.facts.monitoring_interval = fallrate_units::Duration::from_seconds(120.0);
+        l
+    };
+    let two = |l: Lab| l.judge().positions[0].rows.iter().find(|r| r.row_f == 152.0).unwrap().two_readings;
+    assert!(two(lab(0.0)));
+    assert!(!two(lab(3.0)));
+}
+
+#[test]
+fn the_caution_on_the_lowest_rows_is_given_for_them_only() {
+    let run = |f: f64, minutes: f64| {
+        Lab::new(&[OptionId::Rh90Throughout2021])
+            .core_f(&[(0.0, f), (minutes, f)])
+            .rh90(0.0, minutes, minutes)
+            .judge()
+    };
+    let (low, high) = (run(130.0, 112.0), run(147.0, 10.0));
+    assert_eq!((low.answer, high.answer), (Answer::Met, Answer::Met));
+    assert!(low.cautions.contains(&Caution::LowestRowsWeakest));
+    assert!(!high.cautions.contains(&Caution::LowestRowsWeakest));
+    assert_eq!(run(130.0, 111.9).answer, Answer::NotMet);
+}

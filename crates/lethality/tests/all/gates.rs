@@ -128,6 +128,9 @@ fn a_five_log_table_counts_only_with_the_lot_shelf_stable() {
     };
     let waiting = with(LotFacts::default());
     assert_eq!((waiting.answer, waiting.waiting), (CannotBeJudged, true));
+    assert!(!waiting.missing.contains(&Missing::WaterActivityTolerance), "asked for once there is a result");
+    let untold = with(LotFacts { water_activity_tolerance: None, ..lot(0.5, 0.0, Pack::Air) });
+    assert!(untold.missing.contains(&Missing::WaterActivityTolerance));
     assert_eq!(with(lot(0.84, 0.01, Pack::Air)).answer, Met);
     assert_eq!(with(lot(0.845, 0.01, Pack::Air)).answer, NotMet, "tolerance is added to a most limit");
     assert_eq!(with(lot(0.88, 0.01, Pack::OxygenProofVacuum)).answer, Met);
@@ -175,6 +178,9 @@ fn limit_exactly_at_the_ends_of_the_come_up_band_is_outside_it() {
         let lab =
             Lab::new(&[OptionId::Rh90Throughout2021]).rh90(0.0, 400.0, 400.0).with(core("coldest"), 0.0, &p);
         let part = lab.part(Item::ComeUp);
+        let mut full = lab.clone();
+        full.case.facts.earlier_minutes_in_band = 360.0;
+        assert_eq!(full.part(Item::ComeUp).answer, Met, "6 h exactly is allowed");
         assert!(part.shown.unwrap() < 1e-6 && part.unknown.unwrap() < 1e-6, "{f}: {part:?}");
     }
 }

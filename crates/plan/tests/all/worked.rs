@@ -219,7 +219,6 @@ fn table_capacity_and_heater_floor() {
     c.absolute(heater_floor_hours(water, 2.0, 0.6, 0.66), 8.9, "2 kW, 16.25 kg");
     c.done(2);
     assert!((water - 16.25).abs() < 1e-9);
-    assert!((2.0 * 0.6 / 0.66 - 1.8).abs() < 0.02, "kg/h of 2 kW");
 }
 
 #[test]
@@ -298,7 +297,9 @@ fn table_vent_air_and_heat_against_exhaust_humidity() {
 #[test]
 fn table_humidity_that_a_wet_bulb_needs_and_altitude() {
     const SOURCE: &str = "psychrometrics of the planning study";
-    let mut c = check("relative humidity for a wet bulb", SOURCE, ("% RH", 0.51), "COMPUTED");
+    // Printed to a whole per cent from bulbs that were 125, 130, 135 and 140 degF: half a unit, and half a tenth of a kelvin
+    // in each rounded bulb, which is worth up to 0.17 %.
+    let mut c = check("relative humidity for a wet bulb", SOURCE, ("% RH", 0.67), "COMPUTED");
     for (dry, row) in
         [(71.1, [37.0, 44.0, 51.0, 59.0]), (76.7, [29.0, 34.0, 40.0, 46.0]), (82.2, [22.0, 26.0, 31.0, 36.0])]
     {
