@@ -182,3 +182,24 @@ fn identity_one_sided_slab_of_half_the_thickness_is_half_a_slab() {
     let (a, b) = (mean(&whole), mean(&half));
     assert!((a - b).abs() < 2e-5, "{a} {b}");
 }
+
+#[test]
+fn table_transients_on_the_default_grid() {
+    for (what, case) in [("heat", heat as fn(Geometry, f64, usize) -> Case), ("moisture", moisture)] {
+        let mut line = Check::new(
+            format!("{what} through slab, cylinder and sphere, 13 nodes, all Bi and Fo"),
+            SOURCE,
+            ("of the initial difference", 0.01),
+            "COMPUTED",
+        );
+        for shape in ["slab", "cylinder", "sphere"] {
+            let (errors, count) = worst(case, shape, 13);
+            for _ in 0..count / 3 {
+                for e in errors {
+                    line.error(e, shape);
+                }
+            }
+        }
+        line.done(252);
+    }
+}

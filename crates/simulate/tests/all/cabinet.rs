@@ -244,3 +244,27 @@ fn identity_steady_plenum_against_the_balance_by_hand() {
     humidity.done(4);
     surface.done(4);
 }
+
+#[test]
+fn identity_on_off_control_switches_at_its_limits() {
+    // A light load, no lag of heater or sensor worth naming: the air turns at the set point plus and minus half the band.
+    let mut b = cabinet(0.2);
+    b.chamber.heater_w = 4000.0;
+    b.chamber.heater_delay = HeaterDelay::Lag { seconds: 0.05 };
+    b.chamber.shell_exchange_w_per_k = 60.0;
+    b.chamber.shell_loss_w_per_k = 20.0;
+    b.chamber.shell_heat_capacity_j_per_k = 30_000.0;
+    b.chamber.leakage_kg_per_s = 0.003;
+    b.chamber.controller.kind = ControllerKind::OnOff { hysteresis_k: 4.0 };
+    let stage = StageInput { set_point_c: Some(60.0), ..blow(6000.0) };
+    let mut o = options(1e-6);
+    o.sample_every_s = Some(0.5);
+    let run = go(&b, &start(&b).unwrap(), &[stage], &o);
+    let late: Vec<_> = run.samples.iter().filter(|s| s.elapsed_s > 3000.0).collect();
+    let air = |s: &&fallrate_simulate::Sample| s.chamber_temperature_c;
+    let high = late.iter().map(air).fold(f64::NEG_INFINITY, f64::max);
+    let low = late.iter().map(air).fold(f64::INFINITY, f64::min);
+    let switches = late.windows(2).filter(|p| p[0].heater_demand != p[1].heater_demand).count();
+    assert!(switches > 10, "{switches} switches");
+    assert!((high - 62.0).abs() < 0.3 && (low - 58.0).abs() < 0.3, "{low} to {high}");
+}
