@@ -108,6 +108,8 @@ def with_scipy(method, case, f, jac, stage, t0, y0, rtol, counts):
         options = {"jac": lambda t, y: jac.sparse(f, t, y)}
     elif method == "BDF-own":
         method, options = "BDF", {"jac_sparsity": jac.pattern, "vectorized": True}
+    elif method == "BDF-plain":
+        method = "BDF"
     elif method == "LSODA-coloured":
         method, options = "LSODA", {"jac": lambda t, y: jac.sparse(f, t, y).toarray()}
     if root:
@@ -149,6 +151,7 @@ def with_cvode(linear, case, f, jac, stage, t0, y0, rtol, counts):
 
 
 SOLVERS = {
+    "scipy BDF as it comes, dense differences": (with_scipy, "BDF-plain"),
     "scipy BDF, its own differences over jac_sparsity": (with_scipy, "BDF-own"),
     "scipy BDF, coloured differences": (with_scipy, "BDF"),
     "scipy LSODA, its own dense differences": (with_scipy, "LSODA"),

@@ -88,19 +88,12 @@ fn watched(mut command: Command) -> Result<(f64, Option<f64>), XtaskError> {
 }
 
 fn time_plans() -> Result<(), XtaskError> {
-    if !root().join("crates/plan/examples/try_plan.rs").is_file() {
-        return Ok(());
-    }
-    let program = release_example("plan", "try_plan")?;
+    process::run(process::cargo(&["build", "--release", "--quiet", "--bin", "fallrate"]))?;
+    let program = metadata::target_folder()?.join("release").join("fallrate");
     println!("\n== a plan from its file (examples/beef_strips.toml), whole process");
     for draws in DRAWS {
         let mut command = Command::new(&program);
-        command.args([
-            "examples/beef_strips.toml",
-            "data/products/beef_eye_of_round.toml",
-            "data/cabinets/north.toml",
-            draws,
-        ]);
+        command.args(["plan", "examples/beef_strips.toml", "--draws", draws]);
         let (seconds, memory) = watched(command)?;
         let memory = memory.map_or_else(|| "memory not known".to_owned(), |m| format!("{m:.0} MB at most"));
         println!("{draws:>4} draws {seconds:9.3} s  {memory}");

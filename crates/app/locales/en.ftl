@@ -126,9 +126,9 @@ reach-ends-before = ends before
 change-load = with { $share } of the load
 change-vent = with { $share } of the vent opening
 change-note = highest { $highest }
-water-label = Wet bulb, { $wet_bulb } advised
-water-reached = highest; the advice needs { $rh } RH at this set point and altitude
-water-needed = highest; the advice needs { $rh } RH at this set point and altitude: { $fill } of water fills the cabinet, { $upkeep } keeps it against the leak
+water-label = Wet bulb, { $wet_bulb } needed
+water-reached = highest; that takes { $rh } RH at this set point and altitude
+water-needed = highest; that takes { $rh } RH at this set point and altitude: { $fill } of water fills the cabinet, { $upkeep } keeps it against the leak
 heater-water = Most water the heater can feed
 heater-water-note = steady bound for the last stage
 

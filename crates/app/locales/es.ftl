@@ -127,8 +127,8 @@ change-load = con { $share } de la carga
 change-vent = con { $share } de la apertura de la ventila
 change-note = máximo { $highest }
 water-label = Bulbo húmedo, se aconsejan { $wet_bulb }
-water-reached = el máximo; el consejo pide { $rh } HR con este ajuste y altitud
-water-needed = el máximo; el consejo pide { $rh } HR con este ajuste y altitud: { $fill } de agua llenan el gabinete y { $upkeep } lo mantienen contra la fuga
+water-reached = el máximo; eso pide { $rh } HR con este ajuste y altitud
+water-needed = el máximo; eso pide { $rh } HR con este ajuste y altitud: { $fill } de agua llenan el gabinete y { $upkeep } lo mantienen contra la fuga
 heater-water = Agua que puede mover el calentador
 heater-water-note = límite estable de la última etapa
 

@@ -163,9 +163,19 @@ fn try_changes(setup: &Setup, stage: usize) -> Vec<Change> {
 }
 
 fn water(setup: &Setup, product: &Product, stages: &[StageReach]) -> Option<WaterNeeded> {
-    let advice = product.recommended.first_stage_wet_bulb.as_ref()?;
+    let advice =
+        product.recommended.first_stage_wet_bulb.as_ref().map(|a| (a.value.celsius(), a.source.clone()));
+    // Wet pieces do not pass the wet bulb: a core that a stage aims at asks a wet bulb a little above it.
+    let core =
+        setup.stages.iter().flat_map(|s| s.ends.iter().map(move |e| (s, e))).find_map(|(s, e)| match e {
+            fallrate_simulate::EndCondition::CoreReaches { celsius, .. } => {
+                Some((celsius + 1.0, format!("the core that \u{201c}{}\u{201d} aims at", s.name)))
+            }
+            _ => None,
+        });
+    let (wb, source) = [advice, core].into_iter().flatten().max_by(|a, b| a.0.total_cmp(&b.0))?;
     let first = stages.first()?;
-    let (set, wb) = (first.set_point_c, advice.value.celsius());
+    let set = first.set_point_c;
     let pressure = setup.batch.room.pressure_pa;
     if wb >= set {
         return None;
@@ -190,7 +200,7 @@ fn water(setup: &Setup, product: &Product, stages: &[StageReach]) -> Option<Wate
         setup.batch.chamber.volume_m3 / fallrate_air::specific_volume_m3_per_kg_dry_air(set, asked, pressure);
     Some(WaterNeeded {
         wet_bulb_c: wb,
-        source: advice.source.clone(),
+        source,
         relative_humidity: relative_humidity(set, asked, pressure),
         reached_c: reached,
         fill_kg: if reached >= wb { 0.0 } else { (dry_air * (asked - have)).max(0.0) },

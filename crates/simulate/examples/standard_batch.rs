@@ -15,12 +15,12 @@ fn main() {
         ..Options::default()
     };
     let stages = reference_case::standard_stages();
-    let mut best = f64::INFINITY;
+    let mut times = Vec::new();
     let mut result = None;
     for _ in 0..20 {
         let clock = std::time::Instant::now();
         result = Some(run(&batch, &stages, &options, &mut |_| true));
-        best = best.min(clock.elapsed().as_secs_f64());
+        times.push(clock.elapsed().as_secs_f64());
     }
     match result {
         Some(Ok(r)) => {
@@ -41,9 +41,39 @@ fn main() {
                     s.vented_kg
                 );
             }
-            println!("{:?}\n{:?}\nbest of 20: {:.3} ms", r.balance, r.counts, best * 1e3);
+            println!("{:?}\n{:?}\nmedian of 20: {:.3} ms", r.balance, r.counts, median(&mut times) * 1e3);
         }
         Some(Err(e)) => println!("{e}"),
         None => {}
+    }
+    cost(&stages, &options);
+}
+
+fn median(times: &mut [f64]) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times.get(times.len() / 2).copied().unwrap_or(f64::NAN)
+}
+
+/// Time of a run against nodes and positions: it should be linear in both.
+fn cost(stages: &[fallrate_simulate::StageInput], options: &Options) {
+    println!("\npositions  nodes  states  steps  median of 5, ms  us per state and right-hand side");
+    for (positions, nodes) in [(5, 13), (10, 13), (20, 13), (40, 13), (5, 25), (5, 49), (5, 97)] {
+        let mut batch = reference_case::standard_batch();
+        batch.load.positions = positions;
+        batch.load.nodes = nodes;
+        let mut times = Vec::new();
+        let mut counts = fallrate_simulate::Counts::default();
+        for _ in 0..5 {
+            let clock = std::time::Instant::now();
+            if let Ok(r) = run(&batch, stages, options, &mut |_| true) {
+                counts = r.counts;
+            }
+            times.push(clock.elapsed().as_secs_f64());
+        }
+        let states = 3 * positions * nodes * 2 + 8;
+        let t = median(&mut times);
+        #[allow(clippy::cast_precision_loss)]
+        let per = 1e6 * t / (states * counts.rates) as f64;
+        println!("{positions:9}  {nodes:5}  {states:6}  {:5}  {:15.2}  {per:.4}", counts.steps, t * 1e3);
     }
 }

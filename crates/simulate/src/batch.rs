@@ -456,6 +456,7 @@ impl Batch {
             ("air flow, m3/s", c.air_flow_m3_per_s, 1e-4, 1e9),
             ("heater power, W", c.heater_w, 0.0, 1e6),
             ("shell heat capacity, J/K", c.shell_heat_capacity_j_per_k, 1.0, 1e8),
+            ("sensor lag, s", c.controller.sensor_lag_s, 0.0, 1e4),
             ("leakage, kg/s", c.leakage_kg_per_s, 0.0, 10.0),
             ("vent flow, kg/s", c.vent_full_kg_per_s, 0.0, 10.0),
             ("room temperature, degC", self.room.temperature_c, -30.0, 60.0),
@@ -463,6 +464,21 @@ impl Batch {
             ("pressure, Pa", self.room.pressure_pa, 4e4, 1.2e5),
         ];
         for &(what, value, low, high) in ranges {
+            if !(value >= low && value <= high) {
+                return Err(SimulateError::OutOfRange { what, value, low, high });
+            }
+        }
+        let (what, value, low, high) = match c.heater_delay {
+            HeaterDelay::Lag { seconds } => ("heater lag, s", seconds, 0.01, 1e4),
+            HeaterDelay::Element { heat_capacity_j_per_k, .. } => {
+                ("heat capacity of the heater element, J/K", heat_capacity_j_per_k, 1.0, 1e7)
+            }
+        };
+        let (what_control, control, least, most) = match c.controller.kind {
+            ControllerKind::ProportionalIntegral { ti_s, .. } => ("integral time, s", ti_s, 1.0, 1e6),
+            ControllerKind::OnOff { hysteresis_k } => ("hysteresis, K", hysteresis_k, 0.05, 50.0),
+        };
+        for (what, value, low, high) in [(what, value, low, high), (what_control, control, least, most)] {
             if !(value >= low && value <= high) {
                 return Err(SimulateError::OutOfRange { what, value, low, high });
             }
