@@ -211,7 +211,8 @@ proptest! {
             };
             let x = point.moisture_dry_basis_kg_per_kg;
             prop_assert!(point.d_daw > 0.0, "{food} falls at {aw}");
-            if x < 1e-9 { continue; }
+            // A GAB set with K above 1 has a pole inside the range; beyond 20 kg/kg no food lies, and the inverse refuses.
+            if !(1e-9..20.0).contains(&x) { continue; }
             let back = isotherm.activity(x, t).expect("inverse");
             prop_assert!((back.aw - aw).abs() < 1e-9, "{food}: {} for {aw}", back.aw);
             let by_x = slope(|x| isotherm.activity(x, t).expect("aw").aw, x, 1e-5 * x);
