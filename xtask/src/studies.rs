@@ -22,11 +22,16 @@ const fn study(owner: &'static str, example: &'static str, title: &'static str) 
 }
 
 /// In the order of the page; those whose example does not exist are passed over.
-const STUDIES: [Study; 5] = [
+const STUDIES: [Study; 6] = [
     study("simulate", "stage_ends", "Stage ends of the two reference batches"),
     study("simulate", "convergence", "How the solution converges with nodes, tolerance and positions"),
     study("simulate", "plausibility", "Common practice on a loaded cabinet against the model"),
     study("fit", "apple_report", "Apple slices, measured: one joint fit and what was left out"),
+    study(
+        "fit",
+        "coffee_report",
+        "Parchment coffee: humidity and temperature varied, the full model on part of the cells",
+    ),
     study("plan", "coarse_band", "What the coarse grid of the draws changes"),
 ];
 

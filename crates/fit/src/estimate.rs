@@ -11,7 +11,7 @@ const CORRELATED: f64 = 0.95;
 /// A relative standard error beyond this is no estimate.
 const LOOSE: f64 = 0.5;
 /// A ratio of singular values (columns scaled to length 1) below this leaves a direction of the parameters unknown.
-const FLAT: f64 = 1e-12;
+const FLAT: f64 = 1e-10;
 
 /// One parameter's estimate.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,7 +53,12 @@ pub enum Hint {
         /// Smallest over largest singular value.
         ratio: f64,
     },
-    /// Starts that ended at another minimum.
+    /// Starts that did not come to an end: no answer of the model there, or no convergence.
+    NotConverged {
+        /// How many starts.
+        starts: usize,
+    },
+    /// Starts that converged to another minimum.
     OtherMinima {
         /// How many starts.
         starts: usize,
@@ -122,7 +127,11 @@ pub(crate) fn estimate(
         evaluate(parameters, model, &whole)
     };
     let columns = options.differences.slopes(&point, &own_sizes, moved)?;
-    let (covariance, ratio) = unit_covariance(&columns)?;
+    let (covariance, mut ratio) = unit_covariance(&columns)?;
+    let inside_ratio = ratio;
+    if inside.len() < q.len() {
+        ratio = ratio.min(ratio_of_all(parameters, model, q, options)?);
+    }
     let mut found = Estimate {
         parameters: parameters
             .iter()
@@ -141,11 +150,26 @@ pub(crate) fn estimate(
         hints: Vec::new(),
         starts,
     };
-    if ratio > FLAT {
+    if inside_ratio > FLAT {
         fill(&mut found, parameters, &inside, &covariance, variance);
     }
     hints(&mut found, parameters, q, ratio);
     Ok(found)
+}
+
+/// Smallest ratio of singular values of the slopes by every parameter, those at a bound taken a little inside it: a direction
+/// without effect drives parameters to their bounds, where the others alone would look well told.
+fn ratio_of_all(
+    parameters: &[Parameter],
+    model: &Model<'_>,
+    q: &[f64],
+    options: &FitOptions,
+) -> Result<f64, FitError> {
+    let point: Vec<f64> = parameters.iter().zip(q).map(|(p, &q)| p.pulled_inside(q)).collect();
+    let columns = options
+        .differences
+        .slopes(&point, &sizes(parameters, &point), |at| evaluate(parameters, model, at))?;
+    Ok(unit_covariance(&columns)?.1)
 }
 
 /// `(J'J)^-1` from the singular values of J with its columns scaled to length 1, and their smallest ratio.
@@ -213,11 +237,15 @@ fn hints(found: &mut Estimate, parameters: &[Parameter], q: &[f64], ratio: f64) 
     if !(ratio > FLAT) {
         list.push(Hint::Flat { ratio });
     }
+    let lost = found.starts.iter().filter(|s| !s.converged).count();
+    if lost > 0 {
+        list.push(Hint::NotConverged { starts: lost });
+    }
     let other: Vec<f64> = found
         .starts
         .iter()
+        .filter(|s| s.converged && s.sum_of_squares > found.sum_of_squares * 1.001 + 1e-300)
         .map(|s| s.sum_of_squares)
-        .filter(|&s| s.is_finite() && s > found.sum_of_squares * 1.001 + 1e-300)
         .collect();
     if !other.is_empty() {
         let sum_of_squares = other.iter().copied().fold(f64::INFINITY, f64::min);

@@ -89,6 +89,11 @@ impl Parameter {
     pub(crate) fn coordinate_of_inner(&self, inner: f64) -> f64 {
         self.span().map_or(inner, |(middle, half)| middle + half * (inner / half).tanh())
     }
+    /// The coordinate, or the point a tenth of the half width inside the bound where it lies nearer to it.
+    pub(crate) fn pulled_inside(&self, coordinate: f64) -> f64 {
+        self.span()
+            .map_or(coordinate, |(middle, half)| coordinate.clamp(middle - 0.9 * half, middle + 0.9 * half))
+    }
     /// Whether a coordinate sits at a bound: within a thousandth of the width.
     pub(crate) fn at_bound(&self, coordinate: f64) -> bool {
         self.span().is_some_and(|(middle, half)| (coordinate - middle).abs() > 0.998 * half)

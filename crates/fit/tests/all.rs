@@ -5,5 +5,11 @@
 mod apple;
 #[path = "all/apple_case.rs"]
 mod apple_case;
+#[path = "all/behaviour.rs"]
+mod behaviour;
+#[path = "all/coffee.rs"]
+mod coffee;
+#[path = "all/coffee_case.rs"]
+mod coffee_case;
 #[path = "all/nist.rs"]
 mod nist;

@@ -7,7 +7,7 @@ use fallrate_foods::{Component, Product};
 use fallrate_simulate::{Diffusivity, Geometry, Material, MoistureTerm};
 
 /// Second hand: a literature ledger says 82 kPa for the place of the experiments.
-const PRESSURE_PA: f64 = 82_000.0;
+pub const PRESSURE_PA: f64 = 82_000.0;
 /// Air speed at which the fitted coefficient holds, m/s.
 pub const REFERENCE_SPEED: f64 = 1.1;
 
@@ -68,10 +68,10 @@ pub fn product() -> Product {
 pub fn parameters() -> Vec<Parameter> {
     vec![
         Parameter::positive("D60", "m2/s", 8e-10, (5e-11, 2e-8)),
-        Parameter::positive("Ea", "kJ/mol", 25.0, (2.0, 90.0)),
+        Parameter::positive("Ea", "kJ/mol", 25.0, (2.0, 300.0)),
         Parameter::positive("h at 1.1 m/s", "W/(m2 K)", 25.0, (5.0, 100.0)),
         Parameter::bounded("speed exponent", "-", 0.6, (0.2, 1.2)),
-        Parameter::bounded("volume exponent of D", "-", 1.2, (-1.0, 4.0)),
+        Parameter::bounded("volume exponent of D", "-", 1.2, (-4.0, 6.0)),
         Parameter::positive("moisture factor", "-", 1.2, (0.5, 3.0)),
     ]
 }
@@ -151,14 +151,24 @@ pub fn joint_fit(
     grid: Grid,
     starts: usize,
 ) -> Result<Estimate, FitError> {
-    let parameters = parameters();
+    fit_within(product, runs, grid, &parameters(), starts)
+}
+
+/// The same with other starts or bounds of the unknowns.
+pub fn fit_within(
+    product: &Product,
+    runs: &[&RunData],
+    grid: Grid,
+    parameters: &[Parameter],
+    starts: usize,
+) -> Result<Estimate, FitError> {
     let options = FitOptions {
-        starts: fallrate_fit::spread_starts(&parameters, starts),
+        starts: fallrate_fit::spread_starts(parameters, starts),
         tolerance: 1e-6,
-        patience: 12,
+        patience: 20,
         ..FitOptions::default()
     };
-    fit(&parameters, &|p| residuals(product, runs, p, grid), &options)
+    fit(parameters, &|p| residuals(product, runs, p, grid), &options)
 }
 
 /// Levels at which times are compared, with the share allowed.
@@ -172,4 +182,19 @@ pub fn time_error(run: &RunData, curve: &DryingCurve, level: f64) -> Result<f64,
 /// The seven runs of 6 mm.
 pub fn six_mm(all: &[RunData]) -> Vec<&RunData> {
     all.iter().filter(|r| (r.thickness_m - 0.006).abs() < 1e-9).collect()
+}
+
+/// The runs at the one condition that was measured four times (50 degC, 1.1 m/s, 6 mm, 40-45 %).
+pub fn repeated<'a>(six: &[&'a RunData]) -> Vec<&'a RunData> {
+    let alike = |r: &&&RunData| r.temperature_c == 50.0 && r.speed == REFERENCE_SPEED && r.rh > 0.4;
+    six.iter().filter(alike).copied().collect()
+}
+
+/// Largest less smallest time to a level over their mean.
+pub fn spread(runs: &[&RunData], level: f64) -> f64 {
+    let times: Vec<f64> = runs.iter().map(|r| r.curve.elapsed_at(level).unwrap()).collect();
+    let (low, high) = times.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), &t| (l.min(t), h.max(t)));
+    #[allow(clippy::cast_precision_loss)]
+    let mean = times.iter().sum::<f64>() / times.len() as f64;
+    (high - low) / mean
 }
