@@ -16,7 +16,7 @@ use crate::money::{EnergyCost, TrayWeight, Yield, energy_cost, tray_weight, yiel
 use crate::propose::{Tried, propose};
 use crate::request::{PlanRequest, StagesRequest};
 use crate::setup::{Setup, Unloading};
-use crate::sweep::{FINE, SWEEP_SPAN, Sweep, regridded, sweep};
+use crate::sweep::{FINE, SWEEP_SPAN, Sweep, regridded, steadied, sweep};
 use crate::timer::{TimerAdvice, advise};
 
 /// How much is computed.
@@ -188,7 +188,7 @@ pub(crate) fn time_to_target(setup: &Setup, progress: &mut dyn FnMut(f64) -> boo
         relative_tolerance: 1e-4,
         ..Options::default()
     };
-    match run(&regridded(&setup.batch, &FINE), &setup.stages_to_target(), &options, progress) {
+    match run(&steadied(&setup.batch, &FINE), &setup.stages_to_target(), &options, progress) {
         Ok(run) => Ok(run.end.elapsed_s),
         Err(SimulateError::NeverEnds {
             condition: EndCondition::Moisture { piece, dry_basis },

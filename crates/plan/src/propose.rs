@@ -13,7 +13,7 @@ use rayon::prelude::*;
 use crate::assemble::{Assembled, stage_input};
 use crate::error::PlanError;
 use crate::lift::lift_off_moisture;
-use crate::sweep::{COARSE, regridded};
+use crate::sweep::{COARSE, steadied};
 
 /// Rise of the core that ends the warm-up: 20 degF (common practice, no source), K.
 const WARM_RISE_K: f64 = 20.0 / 1.8;
@@ -244,7 +244,7 @@ fn try_run(stages: &[Stage], cabinet: &Cabinet, assembled: &Assembled) -> Option
         enforce_balances: false,
         ..Options::default()
     };
-    run(&regridded(&setup.batch, &COARSE), &setup.stages_to_target(), &options, &mut |_| true).ok()
+    run(&steadied(&setup.batch, &COARSE), &setup.stages_to_target(), &options, &mut |_| true).ok()
 }
 
 /// The first change of stage that falls outside the staffed hours.
@@ -279,7 +279,7 @@ fn settle_cook(way: &Way, cabinet: &Cabinet, assembled: &Assembled) -> Result<Ve
     let inputs: Vec<StageInput> =
         stages[..=cook].iter().map(|s| stage_input(s, cabinet)).collect::<Result<_, _>>()?;
     let options = Options { sample_every_s: None, enforce_balances: false, ..Options::default() };
-    let done = run(&regridded(&assembled.setup.batch, &COARSE), &inputs, &options, &mut |_| true)?;
+    let done = run(&steadied(&assembled.setup.batch, &COARSE), &inputs, &options, &mut |_| true)?;
     let shut = done.stage_ends.last().map_or(0.0, |e| e.sample.elapsed_s);
     if shut < SHUT_S {
         let more = ((SHUT_S - shut) / 60.0).ceil() * 60.0;

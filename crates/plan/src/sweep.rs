@@ -1,6 +1,6 @@
 //! One batch followed for every powered time at once: how dry it is at unloading as a function of the timer.
 
-use fallrate_simulate::{Batch, Options, Piece, Run, Sample, SimulateError, run, run_from};
+use fallrate_simulate::{Batch, ControllerKind, Options, Piece, Run, Sample, SimulateError, run, run_from};
 
 use crate::curve::Curve;
 use crate::setup::{Setup, Unloading};
@@ -81,6 +81,29 @@ pub fn regridded(batch: &Batch, fineness: &Fineness) -> Batch {
     b
 }
 
+/// Integral time that leaves a proportional control alone, s: the greatest that is allowed.
+const NO_INTEGRAL_S: f64 = 1e6;
+
+/// A batch on another grid whose on/off heater, if it has one, is replaced by a steady one.
+///
+/// Each switching of a relay restarts the solver: a run of ten hours costs some fifty times that of a steady heater, and a
+/// plan needs hundreds of runs. The steady heater is proportional over the relay's band: full at its lower end, none at its
+/// upper one. That is how the mean of a relay goes with its duty: where little heat is needed it lies above the set point.
+/// Searches, sweeps and draws are made with it; the plan's own run, which is what the reader sees, keeps the relay. What
+/// it moves the end by is held by a test.
+#[must_use]
+pub fn steadied(batch: &Batch, fineness: &Fineness) -> Batch {
+    let mut b = regridded(batch, fineness);
+    let controller = &mut b.chamber.controller;
+    if let ControllerKind::OnOff { hysteresis_k } = controller.kind {
+        controller.kind =
+            ControllerKind::ProportionalIntegral { kp_per_k: 1.0 / hysteresis_k, ti_s: NO_INTEGRAL_S };
+        // Half the heat at the set point.
+        controller.displayed_offset_k -= 0.5 * hysteresis_k;
+    }
+    b
+}
+
 /// Follows `batch` (a draw of the setup's) with power on up to `until_s`, and from several powered times around the one
 /// that meets the target through the stand to unloading.
 ///
@@ -93,7 +116,7 @@ pub fn sweep(
     fineness: &Fineness,
     progress: &mut dyn FnMut(f64) -> bool,
 ) -> Result<Sweep, SimulateError> {
-    let batch = regridded(batch, fineness);
+    let batch = steadied(batch, fineness);
     let stands = setup.unloading != Unloading::AtOnce;
     let step = until_s / 40.0;
     let options = Options {
