@@ -78,6 +78,7 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         StagesRequest::Propose { .. } => Vec::new(),
     };
     let target = target(request, product, &material, loaded_trays, per_tray)?;
+    refuse_moves_beside_an_empty_group(cabinet, &trays_by_group, &stages, request)?;
     let mut batch = sim::Batch {
         load: load(cabinet, &trays_by_group, per_tray),
         exchange: exchange(cabinet, liner, pressure_pa),
@@ -132,6 +133,30 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
     let tare_kg =
         cabinet.trays.tare.value.kilograms() + liner.weight.value.kg_per_m2() * cabinet.tray_area_m2();
     Ok(Assembled { setup, prepared, loaded_trays, trays_by_group, tare_kg, liner: liner.key.clone(), stages })
+}
+
+/// The model numbers the loaded groups only, so trays are moved between groups by name only where every group is loaded.
+fn refuse_moves_beside_an_empty_group(
+    cabinet: &Cabinet,
+    trays_by_group: &[u32],
+    stages: &[schedule::Stage],
+    request: &PlanRequest,
+) -> Result<(), PlanError> {
+    let Some(empty) = trays_by_group.iter().position(|n| *n == 0) else { return Ok(()) };
+    let moved = |a: &schedule::Action| {
+        matches!(a, schedule::Action::SwapGroups { .. } | schedule::Action::PullTrays { .. })
+    };
+    let by_stage = stages.iter().any(|s| s.actions.iter().any(moved));
+    let pulled =
+        |i: &schedule::Interruption| matches!(i.kind, schedule::InterruptionKind::TraysPulled { .. });
+    if by_stage || request.interruptions.iter().any(pulled) {
+        return Err(contradiction(
+            "trays swapped or pulled",
+            format!("while group '{}' is empty", cabinet.groups[empty].name),
+            "every group of the cabinet loaded, or no trays moved",
+        ));
+    }
+    Ok(())
 }
 
 fn contradiction(what: &str, value: String, allowed: &str) -> PlanError {
