@@ -78,7 +78,6 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         StagesRequest::Propose { .. } => Vec::new(),
     };
     let target = target(request, product, &material, loaded_trays, per_tray)?;
-    refuse_moves_beside_an_empty_group(cabinet, &trays_by_group, &stages, request)?;
     let mut batch = sim::Batch {
         load: load(cabinet, &trays_by_group, per_tray),
         exchange: exchange(cabinet, liner, pressure_pa),
@@ -86,7 +85,7 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         room,
         air: sim::AirConstants::consistent(WATER_HEAT),
         chamber_start_c: request.start.chamber.map(fallrate_units::Temperature::celsius),
-        interruptions: interruptions(request, cabinet)?,
+        interruptions: interruptions(request, cabinet, &trays_by_group)?,
         material,
     };
     let cv = thickness_spread(request, product, batch.material.size_m).0;
@@ -95,7 +94,8 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
     batch.check()?;
     let spreads = spreads(request, product, cabinet, &batch);
     let least_opening = effective_opening(cabinet, cabinet.least_vent_opening())?;
-    let numbers = stages.iter().map(|s| stage_input(s, cabinet)).collect::<Result<Vec<_>, _>>()?;
+    let numbers =
+        stages.iter().map(|s| stage_input(s, cabinet, &trays_by_group)).collect::<Result<Vec<_>, _>>()?;
     let setup = Setup {
         unloading: match request.timer.unload {
             Unload::AtEnd => Unloading::AtOnce,
@@ -126,6 +126,7 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
             growth_to_c: g.temperature_high.celsius(),
         }),
         stages: numbers,
+        relay_shifts_k: Vec::new(),
         target,
         spreads,
         batch,
@@ -133,30 +134,6 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
     let tare_kg =
         cabinet.trays.tare.value.kilograms() + liner.weight.value.kg_per_m2() * cabinet.tray_area_m2();
     Ok(Assembled { setup, prepared, loaded_trays, trays_by_group, tare_kg, liner: liner.key.clone(), stages })
-}
-
-/// The model numbers the loaded groups only, so trays are moved between groups by name only where every group is loaded.
-fn refuse_moves_beside_an_empty_group(
-    cabinet: &Cabinet,
-    trays_by_group: &[u32],
-    stages: &[schedule::Stage],
-    request: &PlanRequest,
-) -> Result<(), PlanError> {
-    let Some(empty) = trays_by_group.iter().position(|n| *n == 0) else { return Ok(()) };
-    let moved = |a: &schedule::Action| {
-        matches!(a, schedule::Action::SwapGroups { .. } | schedule::Action::PullTrays { .. })
-    };
-    let by_stage = stages.iter().any(|s| s.actions.iter().any(moved));
-    let pulled =
-        |i: &schedule::Interruption| matches!(i.kind, schedule::InterruptionKind::TraysPulled { .. });
-    if by_stage || request.interruptions.iter().any(pulled) {
-        return Err(contradiction(
-            "trays swapped or pulled",
-            format!("while group '{}' is empty", cabinet.groups[empty].name),
-            "every group of the cabinet loaded, or no trays moved",
-        ));
-    }
-    Ok(())
 }
 
 fn contradiction(what: &str, value: String, allowed: &str) -> PlanError {
@@ -232,6 +209,21 @@ fn group_index(cabinet: &Cabinet, name: &str) -> Result<usize, PlanError> {
         name: name.to_owned(),
         allowed: cabinet.groups.iter().map(|g| g.name.clone()).collect::<Vec<_>>().join(", "),
     })
+}
+
+/// Index of a group among those that are loaded, which are all that the model knows.
+fn loaded_group_index(cabinet: &Cabinet, trays_by_group: &[u32], name: &str) -> Result<usize, PlanError> {
+    let g = group_index(cabinet, name)?;
+    if trays_by_group.get(g).is_none_or(|trays| *trays == 0) {
+        let loaded = cabinet.groups.iter().zip(trays_by_group).filter(|(_, trays)| **trays > 0);
+        let names: Vec<_> = loaded.map(|(group, _)| group.name.clone()).collect();
+        return Err(contradiction(
+            &format!("tray group '{name}'"),
+            "no tray loaded".to_owned(),
+            &names.join(", "),
+        ));
+    }
+    Ok(trays_by_group.iter().take(g).filter(|trays| **trays > 0).count())
 }
 
 fn material(
@@ -425,11 +417,15 @@ fn vent(setting: &schedule::VentSetting, cabinet: &Cabinet) -> Result<sim::VentS
     })
 }
 
-/// A stage in numbers.
+/// A stage in numbers, for a cabinet with so many trays loaded in each of its groups.
 ///
 /// # Errors
 /// [`PlanError`] where it names what the cabinet does not have or asks beyond its range.
-pub fn stage_input(stage: &schedule::Stage, cabinet: &Cabinet) -> Result<sim::StageInput, PlanError> {
+pub fn stage_input(
+    stage: &schedule::Stage,
+    cabinet: &Cabinet,
+    trays_by_group: &[u32],
+) -> Result<sim::StageInput, PlanError> {
     let n = cabinet.heat_transfer.exponent.value;
     let full = cabinet.full_air_flow_m3_per_s();
     let setting = |step: &fallrate_equipment::FanStep| {
@@ -479,25 +475,36 @@ pub fn stage_input(stage: &schedule::Stage, cabinet: &Cabinet) -> Result<sim::St
         added_water: water,
         ends: stage.ends.clone(),
         at_most_s: stage.at_most_s,
-        actions: stage.actions.iter().map(|a| action(a, cabinet)).collect::<Result<_, _>>()?,
+        actions: stage
+            .actions
+            .iter()
+            .map(|a| action(a, cabinet, trays_by_group))
+            .collect::<Result<_, _>>()?,
         room: None,
     })
 }
 
-fn action(action: &schedule::Action, cabinet: &Cabinet) -> Result<sim::Action, PlanError> {
+fn action(
+    action: &schedule::Action,
+    cabinet: &Cabinet,
+    trays_by_group: &[u32],
+) -> Result<sim::Action, PlanError> {
+    let index = |name: &str| loaded_group_index(cabinet, trays_by_group, name);
     Ok(match action {
-        schedule::Action::SwapGroups { a, b } => {
-            sim::Action::SwapGroups { a: group_index(cabinet, a)?, b: group_index(cabinet, b)? }
-        }
+        schedule::Action::SwapGroups { a, b } => sim::Action::SwapGroups { a: index(a)?, b: index(b)? },
         schedule::Action::TurnTrays => sim::Action::TurnTrays,
         schedule::Action::TurnPieces => sim::Action::TurnPieces,
         schedule::Action::PullTrays { group, trays } => {
-            sim::Action::PullTrays { group: group_index(cabinet, group)?, trays: f64::from(*trays) }
+            sim::Action::PullTrays { group: index(group)?, trays: f64::from(*trays) }
         }
     })
 }
 
-fn interruptions(request: &PlanRequest, cabinet: &Cabinet) -> Result<Vec<sim::Interruption>, PlanError> {
+fn interruptions(
+    request: &PlanRequest,
+    cabinet: &Cabinet,
+    trays_by_group: &[u32],
+) -> Result<Vec<sim::Interruption>, PlanError> {
     request
         .interruptions
         .iter()
@@ -511,7 +518,7 @@ fn interruptions(request: &PlanRequest, cabinet: &Cabinet) -> Result<Vec<sim::In
                     sim::InterruptionKind::VentMoved(opening_of(&moved, 0.0))
                 }
                 schedule::InterruptionKind::TraysPulled { group, trays } => sim::InterruptionKind::TraysOut {
-                    group: group_index(cabinet, group)?,
+                    group: loaded_group_index(cabinet, trays_by_group, group)?,
                     trays: f64::from(*trays),
                 },
             };

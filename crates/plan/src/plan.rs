@@ -16,7 +16,7 @@ use crate::money::{EnergyCost, TrayWeight, Yield, energy_cost, tray_weight, yiel
 use crate::propose::{Tried, propose};
 use crate::request::{PlanRequest, StagesRequest};
 use crate::setup::{Setup, Unloading};
-use crate::sweep::{FINE, SWEEP_SPAN, Sweep, regridded, steadied, sweep};
+use crate::sweep::{COARSE, FINE, SWEEP_SPAN, Sweep, is_on_off, regridded, relay_shifts_k, sweep};
 use crate::timer::{TimerAdvice, advise};
 
 /// How much is computed.
@@ -120,7 +120,10 @@ pub fn plan(
     if matches!(request.stages, StagesRequest::Propose { .. }) {
         go_on(progress(Progress::Proposing))?;
         let (stages, ways) = propose(product, cabinet, &assembled)?;
-        assembled.setup.stages = stages.iter().map(|s| stage_input(s, cabinet)).collect::<Result<_, _>>()?;
+        assembled.setup.stages = stages
+            .iter()
+            .map(|s| stage_input(s, cabinet, &assembled.trays_by_group))
+            .collect::<Result<_, _>>()?;
         assembled.setup.stand_vent_opening = match assembled.setup.stages.last().map(|s| s.vent) {
             Some(fallrate_simulate::VentSetting::Opening(o)) => o,
             _ => assembled.setup.stand_vent_opening,
@@ -129,9 +132,11 @@ pub fn plan(
         tried = ways;
     }
     free_last_stage(&mut assembled);
-    let setup = assembled.setup.clone();
     go_on(progress(Progress::Running))?;
-    let direct_s = time_to_target(&setup, &mut |_| progress(Progress::Running))?;
+    let first = run_to_target(&assembled.setup, &mut |_| progress(Progress::Running))?;
+    assembled.setup.relay_shifts_k = relay_shifts_k(&assembled.setup.batch, &assembled.setup.stages, &first);
+    let setup = assembled.setup.clone();
+    let direct_s = first.end.elapsed_s;
     let mut step = |_: f64| progress(Progress::Running);
     let nominal = sweep(&setup, &setup.batch, SWEEP_SPAN * direct_s, &FINE, &mut step)?;
     let other = other_way(&setup);
@@ -182,20 +187,27 @@ fn free_last_stage(assembled: &mut Assembled) {
 
 /// Powered time to the target, s.
 pub(crate) fn time_to_target(setup: &Setup, progress: &mut dyn FnMut(f64) -> bool) -> Result<f64, PlanError> {
+    run_to_target(setup, progress).map(|run| run.end.elapsed_s)
+}
+
+/// The powered run to the target: on the fine grid, or, with an on/off heater, which costs far more, on that of the draws.
+fn run_to_target(setup: &Setup, progress: &mut dyn FnMut(f64) -> bool) -> Result<Run, PlanError> {
+    let on_off = is_on_off(&setup.batch);
     let options = Options {
-        sample_every_s: None,
+        sample_every_s: on_off.then_some(60.0),
         enforce_balances: false,
         relative_tolerance: 1e-4,
         ..Options::default()
     };
-    match run(&steadied(&setup.batch, &FINE), &setup.stages_to_target(), &options, progress) {
-        Ok(run) => Ok(run.end.elapsed_s),
+    let grid = if on_off { COARSE } else { FINE };
+    match run(&regridded(&setup.batch, &grid), &setup.stages_to_target(), &options, progress) {
+        Ok(run) => Ok(run),
         Err(SimulateError::NeverEnds {
             condition: EndCondition::Moisture { piece, dry_basis },
             closest,
             limit_h,
             ..
-        }) => {
+        }) if (piece, dry_basis) == (setup.target.piece, setup.target.moisture_dry_basis) => {
             let reached = dry_basis + closest;
             Err(PlanError::OutOfReach {
                 asked_dry_basis: dry_basis,

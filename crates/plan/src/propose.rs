@@ -233,8 +233,11 @@ fn judge(way: &Way, product: &Product, cabinet: &Cabinet, assembled: &Assembled)
 }
 
 fn try_run(stages: &[Stage], cabinet: &Cabinet, assembled: &Assembled) -> Option<Run> {
-    let inputs: Vec<StageInput> =
-        stages.iter().map(|s| stage_input(s, cabinet)).collect::<Result<_, _>>().ok()?;
+    let inputs: Vec<StageInput> = stages
+        .iter()
+        .map(|s| stage_input(s, cabinet, &assembled.trays_by_group))
+        .collect::<Result<_, _>>()
+        .ok()?;
     let mut setup = assembled.setup.clone();
     setup.stages = inputs;
     let options = Options {
@@ -276,8 +279,10 @@ fn objection(run: &Run, product: &Product, cabinet: &Cabinet, set_point_c: f64) 
 fn settle_cook(way: &Way, cabinet: &Cabinet, assembled: &Assembled) -> Result<Vec<Stage>, PlanError> {
     let mut stages = way.stages.clone();
     let Some(cook) = stages.iter().position(|s| s.name == "cook") else { return Ok(stages) };
-    let inputs: Vec<StageInput> =
-        stages[..=cook].iter().map(|s| stage_input(s, cabinet)).collect::<Result<_, _>>()?;
+    let inputs: Vec<StageInput> = stages[..=cook]
+        .iter()
+        .map(|s| stage_input(s, cabinet, &assembled.trays_by_group))
+        .collect::<Result<_, _>>()?;
     let options = Options { sample_every_s: None, enforce_balances: false, ..Options::default() };
     let done = run(&steadied(&assembled.setup.batch, &COARSE), &inputs, &options, &mut |_| true)?;
     let shut = done.stage_ends.last().map_or(0.0, |e| e.sample.elapsed_s);

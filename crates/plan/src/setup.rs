@@ -51,6 +51,8 @@ pub struct Setup {
     pub batch: Batch,
     /// Powered stages in order; the last has no end of its own: the timer or the target ends it.
     pub stages: Vec<StageInput>,
+    /// How far above each stage's set point an on/off heater holds on the mean, K; empty for a steady heater.
+    pub relay_shifts_k: Vec<f64>,
     /// Target.
     pub target: Target,
     /// Highest water activity at which the product may stand warm, and the range in which it must not (growth), degC.

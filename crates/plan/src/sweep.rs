@@ -1,6 +1,8 @@
 //! One batch followed for every powered time at once: how dry it is at unloading as a function of the timer.
 
-use fallrate_simulate::{Batch, ControllerKind, Options, Piece, Run, Sample, SimulateError, run, run_from};
+use fallrate_simulate::{
+    Batch, ControllerKind, Options, Piece, Run, Sample, SimulateError, StageInput, run, run_from,
+};
 
 use crate::curve::Curve;
 use crate::setup::{Setup, Unloading};
@@ -81,27 +83,63 @@ pub fn regridded(batch: &Batch, fineness: &Fineness) -> Batch {
     b
 }
 
-/// Integral time that leaves a proportional control alone, s: the greatest that is allowed.
-const NO_INTEGRAL_S: f64 = 1e6;
+/// Proportional gain, 1/K, and integral time, s, of the steady control that stands for an on/off one in [`steadied`]: those of
+/// a usual small controller (common practice, no source).
+const STEADY_KP_PER_K: f64 = 0.1;
+const STEADY_TI_S: f64 = 240.0;
+/// Samples of a stage at or above its set point that a relay's mean is taken from at the least: a few switchings.
+const LEAST_HELD: usize = 20;
 
 /// A batch on another grid whose on/off heater, if it has one, is replaced by a steady one.
 ///
 /// Each switching of a relay restarts the solver: a run of ten hours costs some fifty times that of a steady heater, and a
-/// plan needs hundreds of runs. The steady heater is proportional over the relay's band: full at its lower end, none at its
-/// upper one. That is how the mean of a relay goes with its duty: where little heat is needed it lies above the set point.
-/// Searches, sweeps and draws are made with it; the plan's own run, which is what the reader sees, keeps the relay. What
-/// it moves the end by is held by a test.
+/// plan needs hundreds of runs. Searches, sweeps and draws are made with the steady one, sweeps and draws at the temperature
+/// that the relay holds on the mean ([`relay_shifts_k`]); the plan's own run, which is what the reader sees, keeps the relay.
+/// What it moves the end by is held by a test.
 #[must_use]
 pub fn steadied(batch: &Batch, fineness: &Fineness) -> Batch {
     let mut b = regridded(batch, fineness);
-    let controller = &mut b.chamber.controller;
-    if let ControllerKind::OnOff { hysteresis_k } = controller.kind {
-        controller.kind =
-            ControllerKind::ProportionalIntegral { kp_per_k: 1.0 / hysteresis_k, ti_s: NO_INTEGRAL_S };
-        // Half the heat at the set point.
-        controller.displayed_offset_k -= 0.5 * hysteresis_k;
+    if is_on_off(batch) {
+        b.chamber.controller.kind =
+            ControllerKind::ProportionalIntegral { kp_per_k: STEADY_KP_PER_K, ti_s: STEADY_TI_S };
     }
     b
+}
+
+/// The batch's heater is switched on and off.
+#[must_use]
+pub fn is_on_off(batch: &Batch) -> bool {
+    matches!(batch.chamber.controller.kind, ControllerKind::OnOff { .. })
+}
+
+/// How far above its set point an on/off heater holds the display on the mean, K, for each stage of a run with evenly spaced
+/// samples; within half the relay's band. With little heat to make up for it lies above, with much below. None of it where
+/// the stage has no set point or never gets there; empty for a steady heater.
+#[must_use]
+pub fn relay_shifts_k(batch: &Batch, stages: &[StageInput], run: &Run) -> Vec<f64> {
+    let ControllerKind::OnOff { hysteresis_k } = batch.chamber.controller.kind else { return Vec::new() };
+    let shift = |(i, stage): (usize, &StageInput)| {
+        let Some(set_point) = stage.set_point_c else { return 0.0 };
+        let above = |s: &Sample| s.displayed_temperature_c - set_point;
+        let inside = run.samples.iter().filter(|s| s.stage == i);
+        let held: Vec<f64> = inside.map(above).skip_while(|above| *above < 0.0).collect();
+        if held.len() < LEAST_HELD {
+            return 0.0;
+        }
+        #[allow(clippy::cast_precision_loss)]
+        let mean = held.iter().sum::<f64>() / held.len() as f64;
+        mean.clamp(-0.5 * hysteresis_k, 0.5 * hysteresis_k)
+    };
+    stages.iter().enumerate().map(shift).collect()
+}
+
+/// The setup's stages as a steady heater follows them.
+fn steady_stages(setup: &Setup) -> Vec<StageInput> {
+    let mut stages = setup.stages.clone();
+    for (stage, shift) in stages.iter_mut().zip(&setup.relay_shifts_k) {
+        stage.set_point_c = stage.set_point_c.map(|c| c + shift);
+    }
+    stages
 }
 
 /// Follows `batch` (a draw of the setup's) with power on up to `until_s`, and from several powered times around the one
@@ -128,7 +166,7 @@ pub fn sweep(
         enforce_balances: false,
         ..Options::default()
     };
-    let powered = run(&batch, &setup.stages, &options, progress)?;
+    let powered = run(&batch, &steady_stages(setup), &options, progress)?;
     let mut s = powered_curves(&powered);
     if stands {
         let rows = follow_stands(setup, &batch, &powered, &s, &options, fineness, progress)?;

@@ -217,20 +217,3 @@ fn identity_a_steady_heater_stands_for_the_relay() {
     println!("mean moisture at power-off: relay {relay:.4}, steady {steady:.4} kg/kg dry basis");
     assert!((relay - steady).abs() < 0.02, "relay {relay}, steady {steady}");
 }
-
-#[test]
-fn identity_trays_are_not_moved_beside_an_empty_group() {
-    let text = two_stages()
-        .replace("[load]", "[load]\ngroups = { upper = 7, middle = 0, lower = 7 }")
-        .replace("name = \"dry\"", "name = \"dry\"\nswap = [\"upper\", \"lower\"]");
-    let parsed = fallrate_plan::request::PlanRequest::parse("t.toml", &text);
-    let request = parsed.unwrap_or_else(|p| panic!("{p}"));
-    let found = fallrate_plan::plan(
-        &request,
-        &product("apple"),
-        &cabinet("north"),
-        fallrate_plan::Effort { draws: 0 },
-        &|_| true,
-    );
-    assert!(matches!(found, Err(PlanError::Contradiction { .. })), "{found:?}");
-}
