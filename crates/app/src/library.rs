@@ -23,6 +23,18 @@ pub struct Library {
     cautions: Cautions,
 }
 
+/// A name that the library does not have, with those it has and the nearest of them.
+fn unknown<'a>(what: &'static str, name: &str, keys: impl Iterator<Item = &'a str>) -> AppError {
+    let keys: Vec<&str> = keys.collect();
+    AppError::Unknown(Box::new(UnknownName {
+        what,
+        name: name.to_owned(),
+        allowed: format!("{}, or the path of a file ending in .toml", keys.join(", ")),
+        place: None,
+        near: nearest(name, keys.iter().copied()).map(str::to_owned),
+    }))
+}
+
 impl Library {
     /// Reads what the program carries.
     ///
@@ -70,19 +82,8 @@ impl Library {
             let (shown, text) = read_text(files, Path::new(name))?;
             return Ok(Product::parse(&shown, &text)?);
         }
-        let keys = || self.products.iter().map(|p| p.key.as_str());
-        self.products.iter().find(|p| p.key == name).cloned().ok_or_else(|| {
-            AppError::Unknown(Box::new(UnknownName {
-                what: "product",
-                name: name.to_owned(),
-                allowed: format!(
-                    "{}, or the path of a file ending in .toml",
-                    keys().collect::<Vec<_>>().join(", ")
-                ),
-                place: None,
-                near: nearest(name, keys()).map(str::to_owned),
-            }))
-        })
+        let found = self.products.iter().find(|p| p.key == name).cloned();
+        found.ok_or_else(|| unknown("product", name, self.products.iter().map(|p| p.key.as_str())))
     }
     /// A cabinet by key or by the path of a file.
     ///
@@ -93,19 +94,8 @@ impl Library {
             let (shown, text) = read_text(files, Path::new(name))?;
             return Ok(Cabinet::parse(&shown, &text)?);
         }
-        let keys = || self.cabinets.iter().map(|c| c.key.as_str());
-        self.cabinets.iter().find(|c| c.key == name).cloned().ok_or_else(|| {
-            AppError::Unknown(Box::new(UnknownName {
-                what: "cabinet",
-                name: name.to_owned(),
-                allowed: format!(
-                    "{}, or the path of a file ending in .toml",
-                    keys().collect::<Vec<_>>().join(", ")
-                ),
-                place: None,
-                near: nearest(name, keys()).map(str::to_owned),
-            }))
-        })
+        let found = self.cabinets.iter().find(|c| c.key == name).cloned();
+        found.ok_or_else(|| unknown("cabinet", name, self.cabinets.iter().map(|c| c.key.as_str())))
     }
 
     /// The product a plan file names; a path is taken from the plan file's folder.
