@@ -4,7 +4,8 @@ use std::time::Instant;
 
 use crate::error::none_of;
 use crate::{
-    XtaskError, debian, hygiene, layers, licences, metadata, process, purity, read, readme, root, validation,
+    XtaskError, debian, hygiene, layers, licences, metadata, process, purity, read, readme, requirements,
+    root, validation,
 };
 
 /// The layer test: table, edges, product code below `app`.
@@ -62,12 +63,13 @@ fn tests_and_validation() -> Result<(), XtaskError> {
 /// The steps that failed.
 pub fn all() -> Result<(), XtaskError> {
     type Step = (&'static str, fn() -> Result<(), XtaskError>);
-    let steps: [Step; 8] = [
+    let steps: [Step; 9] = [
         ("what the tests need", debian::install_missing),
         ("format", || process::run(process::cargo(&["fmt", "--all", "--check"]))),
         ("no trace of a machine", || none_of(hygiene::check_workspace(&root())?)),
         ("layers", layers),
         ("dependencies", dependencies),
+        ("requirements", || requirements::check(&root())),
         ("lints", || {
             let lints = ["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"];
             process::run(process::cargo(&lints))

@@ -20,7 +20,15 @@ pub fn missing<'a>(needed: &[(&str, &'a str)], search_path: &str) -> Vec<&'a str
 /// # Errors
 /// Where the installation fails (it needs Debian and the right to install).
 pub fn install_missing() -> Result<(), XtaskError> {
-    let packages = missing(NEEDED, &std::env::var("PATH").unwrap_or_default());
+    install(NEEDED)
+}
+
+/// Installs what of a list is missing.
+///
+/// # Errors
+/// As [`install_missing`].
+pub fn install(needed: &[(&str, &str)]) -> Result<(), XtaskError> {
+    let packages = missing(needed, &std::env::var("PATH").unwrap_or_default());
     if packages.is_empty() {
         return Ok(());
     }

@@ -13,7 +13,7 @@ fn crate_name(package: &str) -> Option<&str> {
 }
 
 /// Crates that give evidence; nothing they reach may predict.
-const PROOF: [&str; 5] = ["series", "lethality", "ingest", "store", "report"];
+const PROOF: [&str; 6] = ["series", "lethality", "ingest", "store", "database", "report"];
 /// Crates that predict.
 const PREDICTION: [&str; 3] = ["simulate", "plan", "fit"];
 

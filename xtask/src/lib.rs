@@ -3,16 +3,20 @@
 //! `cargo xtask check` is what a developer and CI run; see CONTRIBUTING.md.
 
 pub mod bench;
+pub mod browser;
 pub mod check;
+pub mod coverage;
 pub mod debian;
 mod error;
 pub mod hygiene;
 pub mod layers;
 pub mod licences;
 pub mod metadata;
+pub mod postgres;
 pub mod process;
 pub mod purity;
 pub mod readme;
+pub mod requirements;
 pub mod rust_text;
 pub mod studies;
 pub mod validation;

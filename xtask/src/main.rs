@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use xtask::{XtaskError, bench, check, root, validation};
+use xtask::{XtaskError, bench, browser, check, coverage, postgres, requirements, root, validation};
 
 const HELP: &str = "cargo xtask VERB
 
@@ -12,6 +12,10 @@ const HELP: &str = "cargo xtask VERB
   dependencies           only the dependency policy: licences, versions that are there twice
   validation [--tables]  runs the tests and the studies and writes docs/validation and the excerpt in README.md
                          (--tables: without the studies)
+  postgres-tests         the tests of `database` over Debian's PostgreSQL, which is installed where it is missing
+  requirements           which tests prove which requirement: writes docs/requirements/matrix.md, fails on an id without a test
+  browser [NAME...]      the web app in a real browser: starts it, drives Chromium, keeps screenshots below target/browser
+  coverage               regions of the judge that its tests run: writes docs/coverage.md, fails on one that is not run
   bench [--no-python]    release timings, and beside them other people's solvers on the same equations
 ";
 
@@ -22,6 +26,10 @@ fn run(arguments: &[&str]) -> Result<(), XtaskError> {
         ["dependencies"] => check::dependencies(),
         ["validation"] => validation::write_pages(&root(), true),
         ["validation", "--tables"] => validation::write_pages(&root(), false),
+        ["postgres-tests"] => postgres::run_tests(),
+        ["requirements"] => requirements::write_page(&root()),
+        ["browser", names @ ..] => browser::run(names),
+        ["coverage"] => coverage::run(&root()),
         ["bench"] => bench::run(true),
         ["bench", "--no-python"] => bench::run(false),
         [] | ["help" | "--help" | "-h"] => {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::{XtaskError, read, rust_text};
 
 /// Crates that may talk to the outside.
-const EDGE: [&str; 2] = ["app", "cli"];
+const EDGE: [&str; 4] = ["app", "cli", "database", "web"];
 /// What product code below them must not hold, and why.
 const FORBIDDEN: [(&str, &str); 15] = [
     ("std::fs", "reads or writes files"),

@@ -23,6 +23,11 @@ pub(crate) fn plan_pictures(v: &View<'_>) -> Vec<Picture> {
     list
 }
 
+/// The charts that readings of a run are drawn into: moisture, then temperatures.
+pub(crate) fn running_chart(v: &View<'_>) -> [Chart; 2] {
+    [moisture(v), temperatures(v)]
+}
+
 /// The chart's own words.
 pub(crate) fn chart_words(r: &Reader) -> ChartWords {
     ChartWords {

@@ -117,6 +117,134 @@ pub enum AppError {
         /// Why.
         reason: String,
     },
+    /// A file of readings that is refused.
+    #[error(transparent)]
+    Ingest(#[from] fallrate_ingest::IngestError),
+    /// Something stated for a judgement is out of its range.
+    #[error(transparent)]
+    Lethality(#[from] fallrate_lethality::LethalityError),
+    /// A series that cannot be.
+    #[error(transparent)]
+    Series(#[from] fallrate_series::SeriesError),
+    /// Batch file and readings name different times for one thing.
+    #[error(
+        "{key}: {first} and {second}; allowed: one time, or both within a minute; in {file} and the readings"
+    )]
+    TwoTimes {
+        /// Key of the batch file.
+        key: &'static str,
+        /// The earlier.
+        first: String,
+        /// The later.
+        second: String,
+        /// Batch file.
+        file: String,
+    },
+    /// An answer about a channel that does not exist.
+    #[error("suspect.channel: '{name}' is not among the readings; allowed: {allowed}; in {file}")]
+    NoSuchChannel {
+        /// Name.
+        name: String,
+        /// Channels there are.
+        allowed: String,
+        /// Batch file.
+        file: String,
+    },
+    /// An entry, a record or the place where it is kept.
+    #[error(transparent)]
+    Store(#[from] fallrate_store::StoreError),
+    /// Files that can be read in two ways.
+    #[error("readings: {} open; allowed: an answer to each, in a mapping file\n{}", list.len(), list.join("\n"))]
+    Questions {
+        /// The questions, each with its readings.
+        list: Vec<String>,
+    },
+    /// A text that is no instant.
+    #[error("time: '{text}'; allowed: {allowed}")]
+    NoInstant {
+        /// As given.
+        text: String,
+        /// What is allowed.
+        allowed: String,
+    },
+    /// A question that is not asked.
+    #[error("question {question}: not asked; allowed: 1 to {questions}")]
+    NoSuchQuestion {
+        /// Number given.
+        question: usize,
+        /// How many are asked.
+        questions: usize,
+    },
+    /// An answer that is none of the readings.
+    #[error("question {question}: '{answer}'; allowed: a number from 1 to {readings}")]
+    NoSuchReading {
+        /// Question.
+        question: usize,
+        /// Answer given.
+        answer: String,
+        /// How many readings there are.
+        readings: usize,
+    },
+    /// A document that cannot be written as PDF.
+    #[error("PDF: {reason}")]
+    Pdf {
+        /// Why.
+        reason: String,
+    },
+    /// The raw mass is not stated.
+    #[error("batch.quantity: missing; allowed: the raw mass loaded, as '22 kg'; in {file}")]
+    NoQuantity {
+        /// Batch file.
+        file: String,
+    },
+    /// A record that lacks something before it can be judged.
+    #[error("record: no {what}; allowed: one, entered from a batch file")]
+    RecordIncomplete {
+        /// What it lacks.
+        what: &'static str,
+    },
+    /// A kept file that is not there or is another one.
+    #[error("kept file '{name}': {found}; allowed: the bytes of entry {entry}")]
+    KeptFile {
+        /// Name.
+        name: String,
+        /// What was found.
+        found: String,
+        /// Entry that kept it.
+        entry: u64,
+    },
+    /// An entry that does not exist.
+    #[error("entry {entry}: not in the record; allowed: 1 to {entries}")]
+    NoSuchEntry {
+        /// Number.
+        entry: u64,
+        /// How many there are.
+        entries: usize,
+    },
+    /// A field that an entry does not have.
+    #[error("field '{field}': not in the entry; allowed: {allowed}")]
+    NoSuchField {
+        /// Field.
+        field: String,
+        /// Fields there are.
+        allowed: String,
+    },
+    /// A value that cannot stand in its field.
+    #[error("field '{field}': {why}")]
+    NotAValue {
+        /// Field.
+        field: String,
+        /// Why.
+        why: String,
+    },
+    /// A printed head that is none.
+    #[error(
+        "head of the chain: '{found}'; allowed: 16 to 64 hexadecimal digits, as printed at the foot of a page"
+    )]
+    NotAHead {
+        /// As given.
+        found: String,
+    },
     /// The user cancelled.
     #[error("cancelled; nothing was written")]
     Cancelled,

@@ -1,37 +1,61 @@
 //! Use cases in the user's words. Only this crate composes the others; it does no input or output of its own but through
 //! the ports of [`ports`].
 
+pub mod batches;
+mod card;
 mod chart;
 mod check;
 mod compare;
 mod csv_file;
 mod edit;
 mod error;
+mod error_words;
 mod json;
 mod library;
 mod moist_air;
 mod page;
 mod plan_case;
 pub mod ports;
+pub mod proof;
 mod render;
 mod shelf;
+mod typed;
 mod words;
 
+pub use card::plan_card;
 pub use check::{Checked, FileKind, check};
 pub use compare::{Compared, Way, compare, compare_page, compare_ways};
 pub use csv_file::curves_csv;
 pub use edit::{Change, ChangeError};
 pub use error::{AppError, NoPlan, Place, UnknownName};
+pub use error_words::KeyFault;
 pub use json::{PlanReport, plan_report, plan_schema};
 pub use library::Library;
 pub use moist_air::{AirQuestion, air_page};
 pub use page::{Detail, plan_page};
 pub use plan_case::{PlanCase, Planned, Progress};
-pub use render::{ChartFile, chart_files, html_page, terminal_page};
+pub use render::{
+    ChartFile, chart_files, document_page, document_pdf, document_text, html_page, terminal_page,
+};
 pub use shelf::{cabinet_page, cabinets_page, product_page, products_page};
+pub use typed::{Asked, Typed, TypedFault};
 pub use words::{Language, Reader, Units, Words};
 
-pub use fallrate_report::PlanPage as Page;
+pub use fallrate_report::{Document, PlanPage as Page};
+
+/// The parts of pages and documents, for whoever shows them in a frame of their own.
+pub mod parts {
+    pub use fallrate_report::{
+        Act, Block, Caution, Document, FigureGroup, Flag, FontSource, HtmlOptions, KeyFigure, Layout, Level,
+        Paper, Picture, Source, Table, Timer, document_html, escape, font, theme,
+    };
+}
+
+/// What the library holds.
+pub mod library_items {
+    pub use fallrate_equipment::Cabinet;
+    pub use fallrate_foods::Product;
+}
 
 /// Version of the program.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");
@@ -39,6 +63,7 @@ pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// Quantities as people type them, for whoever talks to people.
 pub mod quantities {
     pub use fallrate_units::{
-        Altitude, HumidityRatio, Pressure, Quantity, RelativeHumidity, Temperature, UnitError, Volume,
+        Altitude, Fraction, HumidityRatio, Mass, Pressure, Quantity, RelativeHumidity, Temperature,
+        TimeOfDay, UnitError, UnitSystem, Volume,
     };
 }

@@ -59,6 +59,15 @@ impl PlanCase {
         Self::of_text(library, files, &file, name, text)
     }
 
+    /// A plan from the text of a plan file that names products and cabinets of the library; no file is read.
+    ///
+    /// # Errors
+    /// [`AppError`].
+    pub fn of_library(library: &Library, name: &str, text: &str) -> Result<Self, AppError> {
+        let none = crate::ports::MemoryFiles::default();
+        Self::of_text(library, &none, name, name.to_owned(), text.to_owned())
+    }
+
     pub(crate) fn of_text(
         library: &Library,
         files: &dyn Files,

@@ -1,7 +1,8 @@
 //! Pages as text, HTML and pictures.
 
 use fallrate_report::{
-    HtmlOptions, Layout, Picture, PlanPage, TerminalOptions, Words as PageWords, html, png, terminal,
+    Document, HtmlOptions, Layout, Picture, PlanPage, TerminalOptions, Words as PageWords, document_html,
+    document_terminal, html, png, terminal,
 };
 
 use crate::error::AppError;
@@ -35,6 +36,38 @@ pub fn terminal_page(page: &PlanPage, language: Language, columns: usize, styled
 #[must_use]
 pub fn html_page(page: &PlanPage, language: Language) -> String {
     html(page, &page_words(language), &HtmlOptions::default())
+}
+
+/// A document for a terminal of so many columns, bold and dim where `styled`.
+#[must_use]
+pub fn document_text(document: &Document, columns: usize, styled: bool) -> String {
+    document_terminal(document, &TerminalOptions { columns, styled, full: true })
+}
+
+/// A document as one self-contained HTML file.
+#[must_use]
+pub fn document_page(document: &Document) -> String {
+    document_html(document, &HtmlOptions::default())
+}
+
+/// A document as PDF (PDF/A-2a, tagged).
+///
+/// # Errors
+/// [`AppError::Pdf`] where it cannot be written, or where the program was built without PDF.
+#[cfg(feature = "pdf")]
+pub fn document_pdf(document: &Document) -> Result<Vec<u8>, AppError> {
+    fallrate_print::pdf(document).map_err(|e| AppError::Pdf { reason: e.to_string() })
+}
+
+/// A document as PDF.
+///
+/// # Errors
+/// [`AppError::Pdf`]: the program was built without PDF.
+#[cfg(not(feature = "pdf"))]
+pub fn document_pdf(_: &Document) -> Result<Vec<u8>, AppError> {
+    Err(AppError::Pdf {
+        reason: "not in this build; allowed: a build with the feature 'pdf', or HTML".to_owned(),
+    })
 }
 
 /// Width of the PNG pictures, px.

@@ -14,5 +14,7 @@ mod library;
 mod machine;
 #[path = "all/page.rs"]
 mod page;
+#[path = "all/proof.rs"]
+mod proof;
 #[path = "all/support.rs"]
 mod support;

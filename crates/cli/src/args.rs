@@ -15,11 +15,12 @@ Examples:
   fallrate compare examples/beef_strips.toml --with 'stage.cook.vent=crack'
   fallrate compare examples/beef_strips.toml --ways
   fallrate products apple
+  fallrate judge examples/proof/core_probes.csv examples/proof/cabinet.xlsx examples/proof/by_hand.txt --batch examples/proof/batch.toml
   fallrate air --dry-bulb 71C --wet-bulb 54C --altitude 1600m
 
-Exit codes: 0 done, 64 wrong command line or bad file, 130 stopped with Ctrl-C.";
+Exit codes: 0 done (and, where something is judged, met), 1 not met, 2 cannot be judged, 64 wrong command line or bad file, 130 stopped with Ctrl-C.";
 
-/// Plans batches in commercial cabinet (tray) food dryers.
+/// Plans batches in commercial cabinet (tray) food dryers, judges their records, and keeps them.
 #[derive(Debug, Parser)]
 #[command(name = "fallrate", version, after_help = AFTER, propagate_version = true, max_term_width = 100)]
 pub struct Cli {
@@ -97,8 +98,16 @@ pub enum Verb {
     Cabinets(ItemArgs),
     /// Moist air at hand: a state from any two known quantities, and what a wet bulb needs
     Air(AirArgs),
+    /// Look at a logger file: what would be read, and what can be read in two ways
+    Readings(crate::proof_args::ReadingsArgs),
+    /// Judge logger files of a batch against a published criterion: met, not met, or cannot be judged
+    Judge(crate::proof_args::JudgeArgs),
+    /// Keep the record of a batch: opened, fed, judged, corrected, signed, printed, verified
+    Record(crate::proof_args::RecordArgs),
     /// Check plan, product and cabinet files of your own; names every problem with line and column
     Check(CheckArgs),
+    /// Serve the local web app: the same in a browser, on this machine
+    Serve(crate::serve::ServeArgs),
     /// Print the JSON schema of what `plan --json` writes
     Schema,
 }

@@ -1,8 +1,13 @@
-//! `fallrate`: plans batches in cabinet dryers, at the command line.
+//! `fallrate`: plans batches in cabinet dryers and judges their records, at the command line.
 
 mod args;
 mod disk;
+mod folder;
 mod progress;
+mod proof;
+mod proof_args;
+mod record;
+mod serve;
 mod work;
 
 use std::process::ExitCode;
@@ -25,7 +30,7 @@ fn main() -> ExitCode {
         }
     };
     match work::run(&args) {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(code) => ExitCode::from(code),
         Err(work::Fault::Stopped) => {
             eprintln!("fallrate: stopped; nothing was written");
             ExitCode::from(STOPPED)

@@ -45,10 +45,11 @@ impl From<FileFault> for Fault {
     }
 }
 
-struct Desk<'a> {
+/// Who reads, how, and what is known.
+pub(crate) struct Desk<'a> {
     look: &'a Look,
     language: Language,
-    reader: Reader,
+    pub(crate) reader: Reader,
     library: Library,
 }
 
@@ -56,7 +57,7 @@ struct Desk<'a> {
 ///
 /// # Errors
 /// [`Fault`].
-pub fn run(cli: &Cli) -> Result<(), Fault> {
+pub fn run(cli: &Cli) -> Result<u8, Fault> {
     let language = cli.look.lang.into();
     let desk = Desk {
         look: &cli.look,
@@ -65,6 +66,9 @@ pub fn run(cli: &Cli) -> Result<(), Fault> {
         library: Library::embedded()?,
     };
     match &cli.verb {
+        Verb::Readings(a) => return desk.readings(a),
+        Verb::Judge(a) => return desk.judge(a),
+        Verb::Record(a) => return desk.record(&a.verb),
         Verb::Plan(a) => desk.plan(a),
         Verb::Compare(a) => desk.compare(a),
         Verb::Products(a) => match &a.name {
@@ -81,12 +85,14 @@ pub fn run(cli: &Cli) -> Result<(), Fault> {
         },
         Verb::Air(a) => desk.show(&air_page(&question(a), &desk.reader)?),
         Verb::Check(a) => desk.check(&a.files),
+        Verb::Serve(a) => crate::serve::serve(a),
         Verb::Schema => print(&plan_schema()),
     }
+    .map(|()| 0)
 }
 
 /// Writes to standard output.
-fn print(text: &str) -> Result<(), Fault> {
+pub(crate) fn print(text: &str) -> Result<(), Fault> {
     print_bytes(text.as_bytes())
 }
 
@@ -124,10 +130,15 @@ impl Desk<'_> {
     }
 
     fn terminal(&self, page: &Page) -> String {
-        let terminal = io::stdout().is_terminal();
-        let columns = self.look.width.map(usize::from).or_else(terminal_columns).unwrap_or(100);
-        let styled = terminal && std::env::var_os("NO_COLOR").is_none();
-        terminal_page(page, self.language, columns, styled)
+        terminal_page(page, self.language, self.columns(), Self::styled())
+    }
+    /// Columns of the terminal.
+    pub(crate) fn columns(&self) -> usize {
+        self.look.width.map(usize::from).or_else(terminal_columns).unwrap_or(100)
+    }
+    /// Whether bold and dim are shown.
+    pub(crate) fn styled() -> bool {
+        io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none()
     }
 
     fn detail(&self) -> Detail {

@@ -6,6 +6,8 @@
 mod bad_input;
 #[path = "all/files.rs"]
 mod files;
+#[path = "all/proof.rs"]
+mod proof;
 #[path = "all/show.rs"]
 mod show;
 #[path = "all/support.rs"]

@@ -6,6 +6,7 @@
 //! date 2026-03-13
 //! zone America/Chicago
 //! by Ana Ruiz
+//! clock within 30 s of core.csv
 //! instrument TH-07 tolerance 0.5 degC calibrated 2026-01-10 due 2027-01-10
 //! 08:00 event product-met-heat
 //! 08:05 core rear-right 161F with TH-07
@@ -22,6 +23,8 @@
 //! - The first line that is not blank or a comment is `hand entry 1`.
 //! - `date`, `zone` and `by` hold from their line on; `date` and `by` must stand before the first reading. A clock time
 //!   more than 12 hours before the one above it belongs to the next day, which is reported.
+//! - `clock within 30 s` says how far the clock that was read may be from the true time, `clock within 30 s of core.csv`
+//!   from that of another file.
 //! - Clock times are `08:05`, `8:05 PM`, or `08:05+01:00` where the clock change makes them ambiguous.
 //! - Words for channels are those of the mapping file (`air`, `wet-bulb`, `rh`, `core`, `surface`, `tray`, `vent`,
 //!   `door`, `fan`, `steam`, `heater`, `power`, `pressure`, `room`, `room-rh`). `core` and `surface` take a number, a
@@ -83,6 +86,7 @@ pub(crate) struct Form<'a> {
     pub(crate) day_ms: Option<i64>,
     pub(crate) zone: Option<Zone>,
     pub(crate) by: Vec<String>,
+    pub(crate) clock_within: Option<(f64, Option<String>)>,
     pub(crate) instruments: BTreeMap<String, InstrumentMapping>,
     pub(crate) last_clock_ms: Option<i64>,
     pub(crate) last_at: Option<i64>,
@@ -114,6 +118,7 @@ pub fn read_hand(file: &str, bytes: &[u8], options: &Options) -> Result<Outcome<
         day_ms: None,
         zone: None,
         by: Vec::new(),
+        clock_within: None,
         instruments: BTreeMap::new(),
         last_clock_ms: None,
         last_at: None,
@@ -178,9 +183,29 @@ impl Form<'_> {
                 self.by.push(rest.to_owned());
                 Ok(())
             }
+            "clock" => self.clock(rest, number),
             "instrument" => self.instrument(rest, number),
             _ if word.bytes().next().is_some_and(|b| b.is_ascii_digit()) => self.entry(word, rest, number),
-            _ => Err(self.bad(line, "date, zone, by, instrument, or a clock time", number)),
+            _ => Err(self.bad(line, "date, zone, by, clock, instrument, or a clock time", number)),
+        }
+    }
+
+    /// `within 30 s`, `within 2 min of core.csv`.
+    fn clock(&mut self, rest: &str, number: u64) -> Result<(), IngestError> {
+        const ALLOWED: &str = "'clock within 30 s', 'clock within 2 min', or 'clock within 30 s of core.csv'";
+        let (length, of) = match rest.split_once(" of ") {
+            Some((length, of)) if !of.trim().is_empty() => (length, Some(of.trim().to_owned())),
+            Some(_) => return Err(self.bad(rest, ALLOWED, number)),
+            None => (rest, None),
+        };
+        let text = length.trim().strip_prefix("within").map(str::trim).unwrap_or_default();
+        let within = fallrate_units::Duration::parse(text).ok().map(fallrate_units::Duration::seconds);
+        match within.filter(|s| (0.0..=86_400.0).contains(s)) {
+            Some(s) => {
+                self.clock_within = Some((s, of));
+                Ok(())
+            }
+            None => Err(self.bad(rest, ALLOWED, number)),
         }
     }
 
@@ -264,6 +289,7 @@ impl Form<'_> {
             provenance: ProofProvenance::Entered,
             by: self.by.last().cloned().unwrap_or_default(),
             note: note.to_owned(),
+            source: Some(0),
         });
     }
 
@@ -356,8 +382,11 @@ impl Form<'_> {
             clock: Clock {
                 zone,
                 offset_s: 0.0,
-                uncertainty_s: None,
-                evidence: ClockEvidence::Declared { by: self.by.first().cloned().unwrap_or_default() },
+                uncertainty_s: self.clock_within.as_ref().map(|(s, _)| *s),
+                evidence: match self.clock_within.as_ref().and_then(|(_, of)| of.clone()) {
+                    Some(with) => ClockEvidence::Compared { with },
+                    None => ClockEvidence::Declared { by: self.by.first().cloned().unwrap_or_default() },
+                },
             },
         });
         log.diagnostics =

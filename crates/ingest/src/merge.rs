@@ -15,20 +15,24 @@ pub struct MergePart {
     pub offset_s: f64,
     /// How the offset is known; `None` keeps what the log says.
     pub evidence: Option<ClockEvidence>,
+    /// How well the clock is known with the offset, s either way. `None` keeps what the log says where neither an offset
+    /// nor evidence is given here; what was said of a clock before it was moved does not hold for it afterwards.
+    pub uncertainty_s: Option<f64>,
 }
 
 /// How logs are merged.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct MergeOptions {
     /// Channels of the same name, role and instrument whose times do not run beside each other become one channel, with
-    /// a gap between the files. Without this every file keeps its own channels.
+    /// a gap between the files, where both files' clocks are stated alike: the channel is on one clock from then on.
+    /// Without this every file keeps its own channels.
     pub join_continuations: bool,
 }
 
 /// Merges logs. Every offset that is not 0 is reported; so is a clock nobody vouches for.
 ///
 /// # Errors
-/// [`IngestError::Merge`] for no logs, the same bytes twice, or an offset that is not finite.
+/// [`IngestError::Merge`] for no logs, the same bytes twice, an offset that is not finite, or an uncertainty below 0.
 pub fn merge(parts: Vec<MergePart>, zone: &str, options: MergeOptions) -> Result<Log<Proof>, IngestError> {
     let bad = |found: String, allowed: &str| IngestError::Merge { found, allowed: allowed.to_owned() };
     if parts.is_empty() {
@@ -40,6 +44,9 @@ pub fn merge(parts: Vec<MergePart>, zone: &str, options: MergeOptions) -> Result
         if !part.offset_s.is_finite() || part.offset_s.abs() > 4e9 {
             return Err(bad(format!("an offset of {} s", part.offset_s), "a finite offset"));
         }
+        if let Some(s) = part.uncertainty_s.filter(|s| !(s.is_finite() && *s >= 0.0)) {
+            return Err(bad(format!("a clock known to {s} s"), "0 s or more"));
+        }
         let first_source = merged.sources.len();
         for mut source in part.log.sources {
             if let Some(twin) = merged.sources.iter().find(|s| s.sha256 == source.sha256) {
@@ -48,6 +55,9 @@ pub fn merge(parts: Vec<MergePart>, zone: &str, options: MergeOptions) -> Result
                 return Err(bad(found, "each file once"));
             }
             source.clock.offset_s += part.offset_s;
+            if part.offset_s != 0.0 || part.evidence.is_some() || part.uncertainty_s.is_some() {
+                source.clock.uncertainty_s = part.uncertainty_s;
+            }
             if let Some(evidence) = &part.evidence {
                 source.clock.evidence = evidence.clone();
             }
@@ -65,6 +75,7 @@ pub fn merge(parts: Vec<MergePart>, zone: &str, options: MergeOptions) -> Result
         for mut event in part.log.events {
             event.at = event.at.plus_seconds(part.offset_s);
             event.until = event.until.map(|u| u.plus_seconds(part.offset_s));
+            event.source = event.source.map(|s| s + first_source);
             merged.events.push(event);
         }
         for channel in part.log.channels {
@@ -125,7 +136,9 @@ fn moved(channel: Channel<Proof>, offset_s: f64, first_source: usize) -> Result<
 }
 
 fn add(merged: &mut Log<Proof>, channel: Channel<Proof>, options: MergeOptions) -> Result<(), IngestError> {
-    let twin = merged.channels.iter().position(|c| options.join_continuations && continues(c, &channel));
+    let twin = merged.channels.iter().position(|c| {
+        options.join_continuations && continues(c, &channel) && on_one_clock(merged, c.source, channel.source)
+    });
     match twin {
         Some(at) => {
             let first = merged.channels.remove(at);
@@ -151,6 +164,13 @@ fn add(merged: &mut Log<Proof>, channel: Channel<Proof>, options: MergeOptions) 
         }
         None => Ok(merged.add(channel, Vec::new())?),
     }
+}
+
+/// Whether two sources say the same of their clocks. Channels of different clocks are not joined: their shift against
+/// each other would be lost.
+fn on_one_clock(log: &Log<Proof>, a: Option<usize>, b: Option<usize>) -> bool {
+    let clock = |i: Option<usize>| i.and_then(|i| log.sources.get(i)).map(|s| &s.clock);
+    clock(a) == clock(b)
 }
 
 /// The same channel in another file: same name, role, provenance and instrument, and no two different courses beside

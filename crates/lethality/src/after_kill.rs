@@ -5,7 +5,8 @@ use serde::Serialize;
 use crate::Answer;
 use crate::come_up::ComeUp;
 use crate::facts::Case;
-use crate::track::{Track, Window};
+use crate::position::PositionRecord;
+use crate::track::Window;
 use crate::verdict::{OptionResult, PositionResult};
 
 /// Minutes in the growth band after the kill, until the product was dry. An answer of its own.
@@ -26,24 +27,36 @@ pub struct AfterKill {
 pub(crate) fn after_kill(
     case: &Case,
     window: Option<Window>,
-    track: &Track,
+    record: &PositionRecord,
     come_up: &ComeUp,
     options: &[OptionResult],
 ) -> Option<AfterKill> {
     let w = window?;
-    let met = options.iter().filter(|o| o.answer == Answer::Met).filter_map(|o| o.end);
-    let from = met.min()?.seconds_since(w.t0);
-    let to =
-        case.facts.product_dry.map_or(track.end, |d| d.seconds_since(w.t0)).clamp(from, track.end.max(from));
-    let (a, b) = (come_up.at(from), come_up.at(to));
-    let at_most_min = (b.1 - a.1) / 60.0;
+    let met = || options.iter().filter(|o| o.answer == Answer::Met);
+    let from = met().filter_map(|o| o.end).min()?.seconds_since(w.t0);
+    let earliest = met().filter_map(|o| o.earliest_s).fold(from, f64::min);
+    // The product was dry at a stated time, which the probes' clock may place earlier or later; else it is taken to be
+    // wet to the end of the record.
+    let dry = case.facts.product_dry.map(|d| d.seconds_since(w.t0));
+    let slack = record.slack_s;
+    let (first, last) = (
+        dry.map_or(record.end.0, |d| (d - slack).min(record.end.0)).max(from),
+        dry.map_or(record.end.1, |d| (d + slack).min(record.end.1)).max(from),
+    );
+    let (at_least, at_most) = (come_up.running(first), come_up.running(last));
+    let at_most_min = (at_most.1 - come_up.running(earliest).1) / 60.0;
     let plan_limit = case.facts.plan_limit_after_kill.clone().filter(|n| !n.trim().is_empty());
     let answer = match (at_most_min > 0.0, &plan_limit) {
         (false, _) => Some(Answer::Met),
         (true, Some(_)) => None,
         (true, None) => Some(Answer::CannotBeJudged),
     };
-    Some(AfterKill { shown_min: (b.0 - a.0) / 60.0, at_most_min, answer, plan_limit })
+    Some(AfterKill {
+        shown_min: (at_least.0 - come_up.running(from).0) / 60.0,
+        at_most_min,
+        answer,
+        plan_limit,
+    })
 }
 
 /// The position with the most minutes.

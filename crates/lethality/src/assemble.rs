@@ -5,7 +5,7 @@ use crate::judge::Prepared;
 use crate::reason::{Missing, StripReason};
 use crate::table::FatChoice;
 use crate::verdict::{Caution, Item, Judgement, Part, PositionResult};
-use crate::{Answer, LethalityError, OptionId, citation};
+use crate::{Answer, OptionId, citation};
 
 pub(crate) fn merge_information(all: &mut Vec<(OptionId, Answer)>, one: Vec<(OptionId, Answer)>) {
     for (id, a) in one {
@@ -20,7 +20,7 @@ pub(crate) fn assemble(
     p: Prepared<'_>,
     positions: Vec<PositionResult>,
     information: Vec<(OptionId, Answer)>,
-) -> Result<Judgement, LethalityError> {
+) -> Judgement {
     let mut gate_parts = p.common.clone();
     if !p.case.claim.options.iter().any(|o| *o != OptionId::JerkyWetBulbAdvice) {
         let part = Part::plain(Item::Claimed, Answer::CannotBeJudged, vec!["TOOL-04", "OPTION-J-WB"]);
@@ -42,13 +42,14 @@ pub(crate) fn assemble(
     ids.extend(["RULE-C01", "RULE-C21", "TOOL-01", "TOOL-02", "TOOL-06"]);
     ids.sort_unstable();
     ids.dedup();
-    let limits = ids.into_iter().map(citation).collect::<Result<Vec<_>, _>>()?;
+    // Every id is in the list; the tests hold each judgement's ids against its limits.
+    let limits = ids.into_iter().filter_map(|id| citation(id).ok()).collect();
     let mut open = parts().filter(|part| part.answer == Answer::CannotBeJudged);
     let may_come = |part: &Part| !part.missing.is_empty() && part.missing.iter().all(Missing::may_still_come);
     let waiting = answer == Answer::CannotBeJudged && open.all(may_come);
     let after_kill = crate::after_kill::worst(&positions);
     let cautions = cautions(&p, &positions);
-    Ok(Judgement {
+    Judgement {
         answer,
         waiting,
         positions,
@@ -60,7 +61,7 @@ pub(crate) fn assemble(
         missing,
         cautions,
         limits,
-    })
+    }
 }
 
 fn coldest(positions: &[PositionResult]) -> Option<usize> {
@@ -77,10 +78,8 @@ fn cautions(p: &Prepared<'_>, positions: &[PositionResult]) -> Vec<Caution> {
             .any(|o| o.answer == Answer::Met && o.row.as_ref().is_some_and(|row| row.row_f <= 130.0))
     };
     let half_told = |r: &PositionResult| {
-        let d = r.options.iter().find(|o| o.option == OptionId::JerkyD);
-        d.is_some_and(|o| {
-            o.parts.iter().any(|x| x.item == Item::HumidTime && x.answer == Answer::CannotBeJudged)
-        })
+        let readings = r.options.iter().map(|o| o.readings.iter().map(|x| x.answer));
+        readings.into_iter().any(|mut a| a.next().is_some_and(|first| a.any(|other| other != first)))
     };
     let fat = p.table.as_ref().map(|t| t.fat);
     let late_claim = match (claim.claimed_at, f.product_met_heat) {

@@ -1,12 +1,13 @@
 //! A process authority's own criterion.
 
-use fallrate_series::{Instant, Log, Proof, Role, Span};
+use fallrate_series::{Instant, Log, Proof, Reading, Realm, Role};
 use fallrate_units::{LogReduction, RelativeHumidity, TemperatureDifference};
 use serde::{Deserialize, Serialize};
 
+use crate::clocks::{Clocks, Reader, judge_reads};
 use crate::facts::Case;
 use crate::humid::HumidRecord;
-use crate::kinetics::{LogLinear, log_reduction_exact};
+use crate::kinetics::{LogLinear, exact_line_log10};
 use crate::position::PositionRecord;
 use crate::reason::{Missing, instant_at};
 use crate::track::{Shown, Track, Window};
@@ -131,9 +132,18 @@ pub fn judge_by_authority(
     case: &Case,
     criterion: &AuthorityCriterion,
 ) -> Result<AuthorityVerdict, LethalityError> {
+    by_authority(log, case, criterion)
+}
+
+pub(crate) fn by_authority<R: Realm>(
+    log: &Log<R>,
+    case: &Case,
+    criterion: &AuthorityCriterion,
+) -> Result<AuthorityVerdict, LethalityError> {
     criterion.checked()?;
-    let window = crate::judge::window(log, case);
-    let mut missing = crate::judge::unknown_clocks(log);
+    let clocks = Clocks::new(log, &case.facts);
+    let window = crate::judge::window(log, case, &clocks);
+    let mut missing = clocks.missing(log, judge_reads);
     let void = !missing.is_empty() || !criterion.is_active();
     if !criterion.is_active() {
         missing.push(Missing::SecondPersonApproval);
@@ -146,20 +156,26 @@ pub fn judge_by_authority(
     }
     let mut positions = Vec::new();
     for name in &case.facts.required_positions {
-        let record = PositionRecord::new(log, name, window, case);
-        missing.extend(record.missing.iter().cloned());
+        let record = PositionRecord::new(log, name, window, case, &clocks);
+        missing.extend(record.missing.iter().filter(|m| !missing.contains(m)).cloned().collect::<Vec<_>>());
         if let Some(w) = window.filter(|_| record.usable()) {
-            positions.push(position(log, case, criterion, name, &record.track, w, &mut missing)?);
+            let until = credited_until(log, case, criterion, (name, record.clock), &clocks, w, &mut missing);
+            positions.push(position(criterion, name, &record, w, until));
         }
     }
-    let humid =
-        criterion.humidity.zip(window).and_then(|(h, w)| humid_minutes(log, case, w, h, &mut missing));
+    let humid = criterion.humidity.zip(window).map(|(h, w)| {
+        let record = HumidRecord { log, facts: &case.facts, clocks: &clocks, w, span: w.span() };
+        let e = record.relative_humidity(h.least.fraction());
+        let shown = record.seconds(&e);
+        missing.extend(e.missing);
+        (h, shown)
+    });
     let mut answers: Vec<Answer> = positions.iter().map(|p| p.answer).collect();
-    if let Some(h) = criterion.humidity {
-        answers.push(humid.map_or(Answer::CannotBeJudged, |(yes, unknown)| {
-            Answer::from_bounds(yes >= h.minutes - 1e-7, yes + unknown >= h.minutes - 1e-7)
-        }));
+    if criterion.humidity.is_some() {
+        let answer = humid.map(|(h, shown)| shown.minutes_at_least(h.minutes));
+        answers.push(answer.unwrap_or(Answer::CannotBeJudged));
     }
+    let humid_minutes = humid.map(|(_, shown)| (shown.yes_s / 60.0, shown.unknown_s / 60.0));
     let blocked = !missing.is_empty() || positions.len() != case.facts.required_positions.len();
     let mut answer = Answer::all(answers).unwrap_or(Answer::CannotBeJudged);
     if void {
@@ -167,60 +183,80 @@ pub fn judge_by_authority(
     } else if blocked {
         answer = answer.and(Answer::CannotBeJudged);
     }
-    Ok(AuthorityVerdict { answer, criterion: criterion.clone(), positions, humid_minutes: humid, missing })
+    Ok(AuthorityVerdict { answer, criterion: criterion.clone(), positions, humid_minutes, missing })
 }
 
-fn humid_minutes(
-    log: &Log<Proof>,
+/// From when on nothing is credited, on the clock of the position's probes.
+struct Until {
+    /// As the clocks stand, s.
+    as_clocks_stand: f64,
+    /// At the earliest and at the latest, with the clocks shifted, s.
+    bounds: (f64, f64),
+}
+
+impl Until {
+    fn at(t: f64, slack: f64) -> Self {
+        Self { as_clocks_stand: t, bounds: (t - slack, t + slack) }
+    }
+    fn earlier_of(self, other: Self) -> Self {
+        let bounds = (self.bounds.0.min(other.bounds.0), self.bounds.1.min(other.bounds.1));
+        Self { as_clocks_stand: self.as_clocks_stand.min(other.as_clocks_stand), bounds }
+    }
+}
+
+fn credited_until<R: Realm>(
+    log: &Log<R>,
     case: &Case,
+    criterion: &AuthorityCriterion,
+    (name, core): (&str, Reader),
+    clocks: &Clocks,
     w: Window,
-    h: HumidityCondition,
     missing: &mut Vec<Missing>,
-) -> Option<(f64, f64)> {
-    let span = Span::new(w.t0, instant_at(w.t0, w.end)).ok()?;
-    let e = HumidRecord { log, facts: &case.facts, w, span }.relative_humidity(h.least.fraction());
-    missing.extend(e.missing.iter().cloned());
-    let (yes, unknown) = e.line.yes_and_unknown_s(w.end);
-    Some((yes / 60.0, unknown / 60.0))
+) -> Until {
+    let stated = |at: Instant| Until::at(at.seconds_since(w.t0), clocks.apart_s(Reader::Stated, core));
+    let drying = case.facts.drying_began.map_or(Until::at(f64::INFINITY, 0.0), stated);
+    match criterion.dryness {
+        None => drying,
+        Some(DrynessProxy::StatedInstant(at)) => drying.earlier_of(stated(at)),
+        Some(DrynessProxy::SurfaceAboveWetBulb(by)) => {
+            match surface_dry(log, name, by.kelvin(), clocks, core, w) {
+                Some(until) => drying.earlier_of(until),
+                None => {
+                    missing.push(Missing::ProbeAt { position: format!("{name} (surface)") });
+                    drying
+                }
+            }
+        }
+    }
 }
 
 fn position(
-    log: &Log<Proof>,
-    case: &Case,
     criterion: &AuthorityCriterion,
     name: &str,
-    track: &Track,
+    record: &PositionRecord,
     w: Window,
-    missing: &mut Vec<Missing>,
-) -> Result<AuthorityPosition, LethalityError> {
-    let mut until = case.facts.drying_began.map_or(w.end, |d| d.seconds_since(w.t0).clamp(0.0, w.end));
-    match criterion.dryness {
-        Some(DrynessProxy::StatedInstant(at)) => until = until.min(at.seconds_since(w.t0).max(0.0)),
-        Some(DrynessProxy::SurfaceAboveWetBulb(by)) => match surface_dry_at(log, name, by.kelvin()) {
-            Some(at) => until = until.min(at.map_or(f64::INFINITY, |i| i.seconds_since(w.t0).max(0.0))),
-            None => missing.push(Missing::ProbeAt { position: format!("{name} (surface)") }),
-        },
-        None => {}
-    }
+    until: Until,
+) -> AuthorityPosition {
     let k = &criterion.kinetics;
-    let (credited, granted) = credited_log10(track, k, until);
+    let (credited, _) = credited_log10(record.shown(), k, until.bounds.0);
+    let (most, granted) = credited_log10(record.possible(), k, until.bounds.1);
     let mut exact = 0.0;
-    for p in track.pieces.iter().filter(|p| p.from < until) {
+    let stop = until.as_clocks_stand;
+    for p in record.track.pieces.iter().filter(|p| p.from < stop) {
         if let Shown::Known(l) = p.shown {
-            let to = p.to.min(until);
-            let end_c = l.from_c + (l.to_c - l.from_c) * (to - p.from) / (p.to - p.from);
-            exact += log_reduction_exact(&[(p.from, l.from_c), (to, end_c)], k)?.log10();
+            let to = p.to.min(stop);
+            exact += exact_line_log10(l.from_c, p.at(&l, to), to - p.from, k);
         }
     }
     let target = criterion.target.log10() - 1e-9;
-    Ok(AuthorityPosition {
+    AuthorityPosition {
         position: name.to_owned(),
-        answer: Answer::from_bounds(credited >= target, credited + granted >= target),
+        answer: Answer::from_bounds(credited >= target, most + granted >= target),
         credited_log10: credited,
-        possible_log10: credited + granted,
+        possible_log10: most + granted,
         exact_log10: exact,
-        credited_until: (until < w.end).then(|| instant_at(w.t0, until)),
-    })
+        credited_until: (stop < w.end).then(|| instant_at(w.t0, stop.max(0.0))),
+    }
 }
 
 /// Credit shown, at the colder end of each interval less the tolerance, and what unknown time could add.
@@ -238,13 +274,45 @@ pub(crate) fn credited_log10(track: &Track, k: &LogLinear, until: f64) -> (f64, 
 
 /// First instant at which a surface probe at the position stands so far above the wet bulb; `None` where either is
 /// not recorded.
-fn surface_dry_at(log: &Log<Proof>, position: &str, by_k: f64) -> Option<Option<Instant>> {
+fn surface_dry<R: Realm>(
+    log: &Log<R>,
+    position: &str,
+    by_k: f64,
+    clocks: &Clocks,
+    core: Reader,
+    w: Window,
+) -> Option<Until> {
     let surface = log
         .channels
         .iter()
         .find(|c| matches!(&c.role, Role::SurfaceProbe { position: p, .. } if p == position))?;
     let wet = log.channels.iter().find(|c| c.role == Role::AirWetBulb)?;
+    let clock = Reader::of(surface.source);
+    let apart_s = clocks.apart_s(clock, Reader::of(wet.source));
+    let counted = || surface.readings().iter().filter(|r| r.quality.counts());
+    let second = |r: Option<&Reading>| r.map_or(f64::INFINITY, |r| r.at.seconds_since(w.t0));
     let mut follow = crate::probe::Follow::new(wet.readings());
-    let mut counted = surface.readings().iter().filter(|r| r.quality.counts());
-    Some(counted.find(|r| follow.at(r.at).is_some_and(|wb| r.value - wb > by_k)).map(|r| r.at))
+    let as_clocks_stand = second(counted().find(|r| follow.at(r.at).is_some_and(|wb| r.value - wb > by_k)));
+    let dry = |r: &Reading, wet_c: fn((f64, f64)) -> f64| {
+        wet_bulb_about(wet.readings(), r.at, apart_s).is_some_and(|about| r.value - wet_c(about) > by_k)
+    };
+    let (earliest, latest) = if apart_s > 0.0 {
+        (
+            second(counted().find(|r| dry(r, |about| about.0))),
+            second(counted().find(|r| dry(r, |about| about.1))),
+        )
+    } else {
+        (as_clocks_stand, as_clocks_stand)
+    };
+    let slack = clocks.apart_s(clock, core);
+    Some(Until { as_clocks_stand, bounds: (earliest - slack, latest + slack) })
+}
+
+/// Lowest and highest wet bulb that may stand beside a reading, where the clocks may be so far apart.
+fn wet_bulb_about(readings: &[Reading], at: Instant, apart_s: f64) -> Option<(f64, f64)> {
+    let from = readings.partition_point(|r| at.seconds_since(r.at) > apart_s + crate::probe::LATEST_WITHIN_S);
+    let to = readings.partition_point(|r| r.at.seconds_since(at) <= apart_s);
+    let around = readings.get(from..to).unwrap_or_default();
+    let counted = around.iter().filter(|r| r.quality.counts()).map(|r| (r.value, r.value));
+    counted.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
 }

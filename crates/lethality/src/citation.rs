@@ -45,7 +45,7 @@ struct SourceRow {
 }
 
 /// One requirement the program relies on, in the program's words.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Requirement {
     /// Id ("RULE-C14").
     pub id: String,
@@ -106,9 +106,10 @@ table_once!(fn sources -> SourceRow = "sources.csv", SOURCES);
 /// # Ok::<(), fallrate_lethality::LethalityError>(())
 /// ```
 pub fn citation(id: &str) -> Result<Citation, LethalityError> {
-    let missing = || LethalityError::NoSuchRequirement { id: id.to_owned() };
-    let r = requirements()?.iter().find(|r| r.id == id).ok_or_else(missing)?;
-    let s = sources()?.iter().find(|s| s.source_id == r.source_id).ok_or_else(missing)?;
+    let r = requirements().unwrap_or_default().iter().find(|r| r.id == id);
+    let source = |r: &Requirement| sources().unwrap_or_default().iter().find(|s| s.source_id == r.source_id);
+    let found = r.and_then(|r| source(r).map(|s| (r, s)));
+    let (r, s) = found.ok_or_else(|| LethalityError::NoSuchRequirement { id: id.to_owned() })?;
     Ok(Citation {
         id: r.id.clone(),
         statement: r.statement.clone(),

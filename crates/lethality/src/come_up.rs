@@ -16,14 +16,18 @@ pub const COME_UP_LIMIT_MIN: f64 = 360.0;
 pub(crate) struct ComeUp {
     /// (instant, at the least, at the most), at every end of a piece.
     points: Vec<(f64, f64, f64)>,
+    /// From which instant on time is counted: at the latest, at the earliest.
+    from: (f64, f64),
+    earlier_s: f64,
 }
 
 impl ComeUp {
-    /// Sums a track, the band widened by the tolerance on both sides.
-    pub fn from_track(track: &Track, earlier_minutes: f64) -> Self {
+    /// Sums a track, the band widened by the tolerance on both sides. The start of the cook may be shifted by `slack_s`
+    /// against the track.
+    pub fn from_track(track: &Track, earlier_minutes: f64, slack_s: f64) -> Self {
         let (low, high) = (celsius_from_fahrenheit(COME_UP_LOW_F), celsius_from_fahrenheit(COME_UP_HIGH_F));
-        let mut sums = (earlier_minutes * 60.0, earlier_minutes * 60.0);
-        let mut points = vec![(0.0, sums.0, sums.1)];
+        let mut sums = (0.0, 0.0);
+        let mut points = vec![(track.begin, 0.0, 0.0)];
         for p in &track.pieces {
             let length = p.to - p.from;
             match p.shown {
@@ -36,17 +40,25 @@ impl ComeUp {
             }
             points.push((p.to, sums.0, sums.1));
         }
-        Self { points }
+        Self { points, from: (slack_s, -slack_s), earlier_s: earlier_minutes * 60.0 }
     }
-    /// Seconds in the band in [0, t]: at the least, at the most.
+    /// Seconds in the band from the start of the cook to t: at the least, at the most.
     pub fn at(&self, t: f64) -> (f64, f64) {
+        let least = (self.running(t).0 - self.running(self.from.0).0).max(0.0);
+        let most = self.running(t).1 - self.running(self.from.1).1;
+        (least + self.earlier_s, most + self.earlier_s)
+    }
+    /// Running seconds of the track.
+    pub fn running(&self, t: f64) -> (f64, f64) {
         let i = self.points.partition_point(|p| p.0 < t);
-        let (Some(b), a) = (self.points.get(i), i.checked_sub(1).and_then(|j| self.points.get(j))) else {
-            return self.points.last().map_or((0.0, 0.0), |p| (p.1, p.2));
-        };
-        let Some(a) = a else { return (b.1, b.2) };
-        let share = if b.0 > a.0 { (t - a.0) / (b.0 - a.0) } else { 1.0 };
-        (a.1 + (b.1 - a.1) * share, a.2 + (b.2 - a.2) * share)
+        match (i.checked_sub(1).and_then(|j| self.points.get(j)), self.points.get(i)) {
+            (Some(a), Some(b)) => {
+                let share = (t - a.0) / (b.0 - a.0);
+                (a.1 + (b.1 - a.1) * share, a.2 + (b.2 - a.2) * share)
+            }
+            (Some(end), None) => (end.1, end.2),
+            (None, _) => (0.0, 0.0),
+        }
     }
 }
 

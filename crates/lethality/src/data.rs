@@ -10,6 +10,7 @@ pub(crate) const SOURCES: &str = include_str!("../../../data/criteria/sources.cs
 pub(crate) const REQUIREMENTS: &str = include_str!("../../../data/criteria/requirements.csv");
 pub(crate) const EXPOSURE_LIMITS: &str = include_str!("../../../data/criteria/exposure_limits.csv");
 pub(crate) const DEGREE_HOURS: &str = include_str!("../../../data/criteria/degree_hours.csv");
+pub(crate) const GROWTH_LIMITS: &str = include_str!("../../../data/criteria/growth_limits.csv");
 pub(crate) const TCS: &str = include_str!("../../../data/criteria/tcs_interaction.csv");
 pub(crate) const MOISTURE_LIMITS: &str = include_str!("../../../data/criteria/moisture_limits.csv");
 pub(crate) const STUDIES: &str = include_str!("../../../data/criteria/studies.csv");
@@ -22,7 +23,7 @@ pub(crate) const PRODUCE_ADVICE: &str = include_str!("../../../data/criteria/pro
 /// assert!(fallrate_lethality::criteria_texts().iter().any(|(name, _)| *name == "time_temperature.csv"));
 /// ```
 #[must_use]
-pub fn criteria_texts() -> [(&'static str, &'static str); 11] {
+pub fn criteria_texts() -> [(&'static str, &'static str); 12] {
     [
         ("time_temperature.csv", TIME_TEMPERATURE),
         ("humidity_options.csv", HUMIDITY_OPTIONS),
@@ -30,6 +31,7 @@ pub fn criteria_texts() -> [(&'static str, &'static str); 11] {
         ("requirements.csv", REQUIREMENTS),
         ("exposure_limits.csv", EXPOSURE_LIMITS),
         ("degree_hours.csv", DEGREE_HOURS),
+        ("growth_limits.csv", GROWTH_LIMITS),
         ("tcs_interaction.csv", TCS),
         ("moisture_limits.csv", MOISTURE_LIMITS),
         ("studies.csv", STUDIES),
@@ -53,6 +55,9 @@ pub(crate) fn rows<T: DeserializeOwned>(table: &'static str, text: &str) -> Resu
 }
 
 /// Declares a function that reads a table once and keeps it.
+///
+/// The judge itself takes `name().unwrap_or_default()`: of a damaged table it sees no row, and without rows nothing is
+/// met. A test reads every table.
 macro_rules! table_once {
     ($(#[$doc:meta])* $vis:vis fn $name:ident -> $row:ty = $file:literal, $text:expr) => {
         $(#[$doc])*
@@ -64,3 +69,24 @@ macro_rules! table_once {
     };
 }
 pub(crate) use table_once;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[derive(Debug, serde::Deserialize)]
+    struct Two {
+        #[serde(rename = "a")]
+        _a: f64,
+    }
+
+    #[test]
+    fn a_damaged_table_names_itself_and_the_line() {
+        assert_eq!(rows::<Two>("x.csv", "a\n1\n2\n").map(|r| r.len()), Ok(2));
+        let damaged = rows::<Two>("x.csv", "a\n1\ntwo\n");
+        assert!(
+            matches!(damaged, Err(LethalityError::Criteria { table: "x.csv", line: 3, .. })),
+            "{damaged:?}"
+        );
+    }
+}

@@ -143,8 +143,8 @@ fn add_partial(sums: &mut [Sums], rows_f: &[f64], from_row: usize, line: &Line, 
     let to_row = reached(rows_f, hot);
     for (s, r) in sums.iter_mut().zip(rows_f).take(to_row).skip(from_row) {
         let row_c = crate::table::celsius_from_fahrenheit(*r);
-        let share =
-            if hot - cold > 1e-12 { ((hot - row_c.max(cold)) / (hot - cold)).clamp(0.0, 1.0) } else { 1.0 };
+        // A line that is cut by the start or the end of the record may lie above a row that its colder end does not reach.
+        let share = if row_c <= cold { 1.0 } else { ((hot - row_c) / (hot - cold)).clamp(0.0, 1.0) };
         s.partial += share * dt;
     }
 }

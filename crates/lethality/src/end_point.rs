@@ -1,7 +1,7 @@
 //! The end of drying: moisture from weights, water-activity results, and what sampling can miss.
 
 use fallrate_units::{Mass, MoistureWetBasis};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::{Answer, LethalityError};
 
@@ -72,7 +72,7 @@ impl MoistureEstimate {
 }
 
 /// One water-activity result of a laboratory or bench meter.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct WaterActivityResult {
     /// Water activity.
     pub water_activity: f64,

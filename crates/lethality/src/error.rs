@@ -45,6 +45,12 @@ pub enum LethalityError {
         /// Id asked for.
         id: String,
     },
+    /// An organism that the table of exposure limits lacks.
+    #[error("organism '{name}': has no exposure limit; allowed: a name of the published table")]
+    NoSuchOrganism {
+        /// Name asked for.
+        name: String,
+    },
     /// An option id nobody defined.
     #[error("humidity option '{id}': not in the list; allowed: 1, 2, 3, 4, J-A to J-E, N1 to N5")]
     NoSuchOption {

@@ -1,8 +1,9 @@
 //! Growth while warm: cumulative exposure by organism and degree-hours. Information, unless the plan claims them.
 
 use fallrate_series::{Log, Realm};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
+use crate::clocks::{Clocks, judge_reads};
 use crate::come_up::{COME_UP_HIGH_F, share_in_band, touches};
 use crate::data::{DEGREE_HOURS, EXPOSURE_LIMITS, table_once};
 use crate::facts::Case;
@@ -12,7 +13,7 @@ use crate::track::{Shown, Track};
 use crate::{Answer, Basis, LethalityError};
 
 /// Longest cumulative time of one organism in one band of temperature.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ExposureLimit {
     /// The organism.
     pub organism: String,
@@ -64,17 +65,28 @@ pub struct ExposureFinding {
 /// # Errors
 /// [`LethalityError`] where a table is damaged.
 pub fn exposure<R: Realm>(log: &Log<R>, case: &Case) -> Result<Vec<ExposureFinding>, LethalityError> {
-    let window = crate::judge::window(log, case);
+    exposure_limits().map(|limits| exposure_to(limits, log, case))
+}
+
+pub(crate) fn exposure_to<R: Realm>(
+    limits: &[ExposureLimit],
+    log: &Log<R>,
+    case: &Case,
+) -> Vec<ExposureFinding> {
+    let clocks = Clocks::new(log, &case.facts);
+    let window = crate::judge::window(log, case, &clocks);
+    let clocks_known = clocks.missing(log, judge_reads).is_empty();
     let mut out = Vec::new();
     for name in &case.facts.required_positions {
-        let record = PositionRecord::new(log, name, window, case);
-        let unknown_s = if record.usable() { 0.0 } else { window.map_or(f64::INFINITY, |w| w.end) };
-        let limits = exposure_limits()?;
+        let record = PositionRecord::new(log, name, window, case, &clocks);
+        let whole_s = window.filter(|_| clocks_known).map_or(f64::INFINITY, |w| w.end);
+        let unknown_s = if record.usable() { 0.0 } else { whole_s };
         for (i, l) in limits.iter().enumerate() {
             let before = i.checked_sub(1).and_then(|j| limits.get(j)).filter(|b| b.organism == l.organism);
             let low = before.and_then(|b| b.high_c).unwrap_or(l.low_c);
             let high = l.high_c.unwrap_or_else(|| celsius_from_fahrenheit(COME_UP_HIGH_F));
-            let (least, most) = seconds_in_band(&record.track, low, high);
+            let least = seconds_in_band(record.shown(), low, high).0;
+            let most = seconds_in_band(record.possible(), low, high).1;
             let (shown_h, at_most_h) = (least / 3600.0, (most + unknown_s) / 3600.0);
             out.push(ExposureFinding {
                 position: name.clone(),
@@ -87,7 +99,7 @@ pub fn exposure<R: Realm>(log: &Log<R>, case: &Case) -> Result<Vec<ExposureFindi
             });
         }
     }
-    Ok(out)
+    out
 }
 
 /// Seconds of a track in a band: on the line as read; at the most.
@@ -106,7 +118,7 @@ fn seconds_in_band(track: &Track, low: f64, high: f64) -> (f64, f64) {
     sums
 }
 
-#[derive(Clone, Debug, serde::Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 struct DegreeHourRow {
     #[serde(rename = "highest_temp_low_F")]
     low_f: Option<f64>,
@@ -144,7 +156,7 @@ pub struct DegreeHours {
 /// # Ok::<(), fallrate_lethality::LethalityError>(())
 /// ```
 pub fn degree_hours(steps: &[(f64, f64)]) -> Result<DegreeHours, LethalityError> {
-    let rows = degree_hour_rows()?;
+    let rows = degree_hour_rows().unwrap_or_default();
     let highest_f = steps.iter().map(|s| s.0).fold(f64::NEG_INFINITY, f64::max);
     LethalityError::within("highest temperature", highest_f, "degF", -100.0..=400.0, "-100 to 400 degF")?;
     let row = rows.iter().find(|r| {
@@ -152,16 +164,14 @@ pub fn degree_hours(steps: &[(f64, f64)]) -> Result<DegreeHours, LethalityError>
         r.low_f.is_none_or(|l| if l >= 100.0 { highest_f > l } else { highest_f >= l })
             && r.high_f.is_none_or(|h| if h <= 90.0 { highest_f < h } else { highest_f <= h })
     });
-    let Some(row) = row else {
-        let problem = format!("no row for {highest_f} degF");
-        return Err(LethalityError::Criteria { table: "degree_hours.csv", line: 0, problem });
-    };
+    // The rows leave no temperature out; without a row nothing would be allowed.
+    let (limit_f, above_f) = row.map_or((0.0, f64::NEG_INFINITY), |r| (r.limit, r.above_f));
     let mut sum = 0.0;
     for (f, h) in steps {
         let h = LethalityError::within("length of a step", *h, "h", 0.0..=10_000.0, "0 or more")?;
-        sum += (f - row.above_f).max(0.0) * h;
+        sum += (f - above_f).max(0.0) * h;
     }
-    Ok(DegreeHours { degree_hours_f: sum, limit_f: row.limit, highest_f, within: sum <= row.limit + 1e-9 })
+    Ok(DegreeHours { degree_hours_f: sum, limit_f, highest_f, within: sum <= limit_f + 1e-9 })
 }
 
 /// Degree-hours of a position's record, each interval at its hotter end plus the tolerance. `None` where some of the
@@ -174,21 +184,34 @@ pub fn degree_hours_of_record<R: Realm>(
     case: &Case,
     position: &str,
 ) -> Result<Option<DegreeHours>, LethalityError> {
-    let record = PositionRecord::new(log, position, crate::judge::window(log, case), case);
-    if !record.usable() || record.track.pieces.is_empty() || record.track.unknown_s() > 0.0 {
-        return Ok(None);
+    degree_hour_bounds(log, case, position).map(|bounds| bounds.1)
+}
+
+/// Degree-hours of a position's record: at the colder ends less the tolerance, of the time that is known; and at the
+/// hotter ends plus the tolerance, where all time is known.
+pub(crate) fn degree_hour_bounds<R: Realm>(
+    log: &Log<R>,
+    case: &Case,
+    position: &str,
+) -> Result<(Option<DegreeHours>, Option<DegreeHours>), LethalityError> {
+    let clocks = Clocks::new(log, &case.facts);
+    let window = crate::judge::window(log, case, &clocks);
+    let record = PositionRecord::new(log, position, window, case, &clocks);
+    if !record.usable() {
+        return Ok((None, None));
     }
-    let steps: Vec<(f64, f64)> = record
-        .track
-        .pieces
-        .iter()
-        .filter_map(|p| match p.shown {
-            Shown::Known(l) => {
-                let hot_c = l.from_c.max(l.to_c) + l.tolerance_k;
-                Some((fahrenheit_from_celsius(hot_c), (p.to - p.from) / 3600.0))
-            }
-            Shown::Unknown(_) => None,
-        })
-        .collect();
-    degree_hours(&steps).map(Some)
+    let least = steps(record.shown(), |l| l.cold_c);
+    let most = steps(record.possible(), |l| l.from_c.max(l.to_c) + l.tolerance_k);
+    let sum = |steps: &[(f64, f64)]| if steps.is_empty() { Ok(None) } else { degree_hours(steps).map(Some) };
+    let all_known = record.possible().unknown_s() <= 0.0;
+    Ok((sum(&least)?, if all_known { sum(&most)? } else { None }))
+}
+
+/// The known pieces of a track as steps: degF, h.
+fn steps(track: &Track, at_c: impl Fn(&crate::track::Line) -> f64) -> Vec<(f64, f64)> {
+    let known = track.pieces.iter().filter_map(|p| match p.shown {
+        Shown::Known(l) => Some((fahrenheit_from_celsius(at_c(&l)), (p.to - p.from) / 3600.0)),
+        Shown::Unknown(_) => None,
+    });
+    known.collect()
 }

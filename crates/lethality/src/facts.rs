@@ -131,6 +131,22 @@ pub struct LotFacts {
     pub pack: Option<Pack>,
 }
 
+/// The clock that the stated times were read from: when the product met heat, when drying began and the like.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StatedClock {
+    /// The clock of a file of the record.
+    OfFile {
+        /// Name of the file.
+        file_name: String,
+    },
+    /// A clock of its own, as one on the wall.
+    Own {
+        /// How far it may be from the true time, s either way.
+        uncertainty_s: f64,
+    },
+}
+
 /// What a person states about a batch. `None` is "not stated", which cannot be judged where it matters.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct BatchFacts {
@@ -142,6 +158,8 @@ pub struct BatchFacts {
     pub cured: Option<bool>,
     /// Smoked, where poultry endpoints are claimed.
     pub smoked: Option<bool>,
+    /// On which clock the times below stand. Needed where readings come from a file.
+    pub stated_clock: Option<StatedClock>,
     /// When the product met heat.
     pub product_met_heat: Option<Instant>,
     /// When the drying stage began.
@@ -193,6 +211,7 @@ impl BatchFacts {
             fat_percent: None,
             cured: None,
             smoked: None,
+            stated_clock: None,
             product_met_heat: None,
             drying_began: None,
             product_dry: None,

@@ -3,19 +3,20 @@
 use serde::Serialize;
 
 use crate::come_up::ComeUp;
+use crate::count::Curve;
 use crate::dwell::dwell;
 use crate::facts::Case;
 use crate::option::humidity_option;
 use crate::position::required_rows;
 use crate::reason::{Counted, StripReason};
-use crate::search::{Curve, Search};
+use crate::search::{Search, Slack};
 use crate::table::required_times;
 use crate::timeline::Timeline;
 use crate::track::{Line, Piece, Shown, Track};
 use crate::{LethalityError, OptionId, RowDwell, gate};
 
 /// Forecast temperatures of the coldest place, with the band of the forecast.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ForecastTrace {
     /// Time since the product meets heat, s, rising from 0.
     pub elapsed_s: Vec<f64>,
@@ -98,9 +99,9 @@ pub fn forecast(
     case: &Case,
     option: OptionId,
 ) -> Result<VerdictForecast, LethalityError> {
-    let species =
-        case.facts.species.ok_or(LethalityError::Empty { what: "species", allowed: "the animal" })?;
-    let option = humidity_option(option)?;
+    let unknown = LethalityError::Empty { what: "species", allowed: "the animal" };
+    let species = case.facts.species.ok_or(unknown);
+    let (species, option) = species.and_then(|s| humidity_option(option).map(|o| (s, o)))?;
     let table = required_rows(&required_times(species, case.facts.fat_percent, case.claim.target)?, option);
     let cold = track(trace, -trace.band_k)?;
     let hot = track(trace, trace.band_k)?;
@@ -108,17 +109,19 @@ pub fn forecast(
     d.possible_at = dwell(&hot, &table).shown_at.map(|(t, _)| t);
     let spans: Vec<_> =
         trace.humid_spans_s.iter().map(|(a, b)| (*a, *b, Counted::Yes, StripReason::Humid)).collect();
-    let line = Timeline::from_spans(cold.end, (Counted::No, StripReason::NotHumid), &spans);
+    let line = Timeline::from_spans((0.0, cold.end), (Counted::No, StripReason::NotHumid), &spans);
     let curve = Curve::new(&line);
-    let come_up = ComeUp::from_track(&cold, case.facts.earlier_minutes_in_band);
+    let come_up = ComeUp::from_track(&cold, case.facts.earlier_minutes_in_band, 0.0);
     let found = Search {
         option,
+        reading: None,
         dwell: &d,
         come_up: &come_up,
         humid: option.share.map(|_| &curve),
         least_cook_min: gate::least_cook_min(&case.facts, option),
-        end: cold.end,
+        end: (cold.end, cold.end),
         dry_began: trace.drying_begins_s.unwrap_or(cold.end),
+        slack: Slack::default(),
     }
     .run();
     let answer = match (found.shown, found.possible) {
@@ -133,7 +136,8 @@ pub fn forecast(
 fn track(trace: &ForecastTrace, shift_k: f64) -> Result<Track, LethalityError> {
     let points: Vec<(f64, f64)> =
         trace.elapsed_s.iter().copied().zip(trace.coldest_core_c.iter().map(|t| t + shift_k)).collect();
-    let mut out = Track { pieces: Vec::new(), end: points.last().map_or(0.0, |p| p.0), tolerance_k: 0.0 };
+    let mut out =
+        Track { pieces: Vec::new(), begin: 0.0, end: points.last().map_or(0.0, |p| p.0), tolerance_k: 0.0 };
     for (a, b) in points.iter().zip(points.iter().skip(1)) {
         LethalityError::within("step of the forecast", b.0 - a.0, "s", 1e-9..=86_400.0, "above 0 to 24 h")?;
         LethalityError::within("forecast temperature", a.1 + b.1, "degC", -200.0..=1000.0, "finite")?;

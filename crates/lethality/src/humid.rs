@@ -2,14 +2,18 @@
 //! never added together.
 
 use fallrate_air::{humidity_ratio_from_wet_bulb, relative_humidity, saturation_pressure_pa};
-use fallrate_series::{Channel, EventKind, Log, Quality, Realm, Role, Span};
+use fallrate_series::{Channel, Event, EventKind, Log, Realm, Role, Span};
 
-use crate::BatchFacts;
+use crate::bulbs::{Judged, samples, with_dry_bulb, yes_no};
+use crate::clocks::{Clocks, Reader};
+use crate::count::{Curve, Stretch};
 use crate::instruments::instrument_gaps;
 use crate::reason::{Counted, Missing, StripReason};
+use crate::record_line::{Evidence, ShownSeconds};
 use crate::table::celsius_from_fahrenheit;
-use crate::timeline::{Sample, Timeline};
+use crate::timeline::{Range, Sample, Timeline};
 use crate::track::Window;
+use crate::{Answer, BatchFacts};
 
 /// A vent that reads at most this is shut (TOOL-16).
 pub const SHUT_OPENING_FRACTION: f64 = 0.01;
@@ -19,33 +23,18 @@ pub const ADVICE_WET_BULB_F: f64 = 125.0;
 pub const ADVICE_RH: f64 = 0.27;
 /// Oven temperature of the large-piece option, degF (OPTION-N4).
 pub const LARGE_PIECE_OVEN_F: f64 = 250.0;
+/// Guard against rounding of sums of seconds.
+const GUARD_S: f64 = 6e-6;
 /// Guard against rounding when a humidity is compared with a limit.
 pub(crate) const RH_GUARD: f64 = 1e-9;
-
-/// A line of the record and what is missing behind it.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Evidence {
-    pub line: Timeline,
-    pub missing: Vec<Missing>,
-}
-
-impl Evidence {
-    fn none(end: f64, missing: Missing) -> Self {
-        let line = Timeline::constant(end, Counted::Unknown, StripReason::NothingRecorded);
-        Self { line, missing: vec![missing] }
-    }
-    fn and(mut self, other: Self) -> Self {
-        self.line = self.line.and(&other.line);
-        self.missing.extend(other.missing);
-        self
-    }
-}
 
 /// The record of a run, seen from the humidity options.
 pub(crate) struct HumidRecord<'a, R: Realm> {
     pub log: &'a Log<R>,
     pub facts: &'a BatchFacts,
+    pub clocks: &'a Clocks,
     pub w: Window,
+    /// What is judged, for the calibration of instruments.
     pub span: Span,
 }
 
@@ -62,8 +51,8 @@ impl<R: Realm> HumidRecord<'_, R> {
             self.events(&EventKind::SteamOn, &EventKind::SteamOff, StripReason::Humid, StripReason::NotHumid);
         match (channels.is_empty(), from_events) {
             (false, _) => self.states(&channels, on),
-            (true, Some(line)) => Evidence { line, missing: Vec::new() },
-            (true, None) => Evidence::none(self.w.end, Missing::SteamRecord),
+            (true, Some(e)) => e,
+            (true, None) => Evidence::none(self.range(), Missing::SteamRecord),
         }
     }
 
@@ -75,10 +64,10 @@ impl<R: Realm> HumidRecord<'_, R> {
             self.events(&EventKind::VentShut, &EventKind::VentOpened, StripReason::Shut, StripReason::Open);
         let vent = match (vents.is_empty(), from_events) {
             (false, _) => self.states(&vents, shut),
-            (true, Some(line)) => Evidence { line, missing: Vec::new() },
-            (true, None) => Evidence::none(self.w.end, Missing::VentRecord),
+            (true, Some(e)) => e,
+            (true, None) => Evidence::none(self.range(), Missing::VentRecord),
         };
-        vent.and(self.door_shut())
+        vent.and(self.door_shut(), self.clocks)
     }
 
     fn door_shut(&self) -> Evidence {
@@ -87,23 +76,52 @@ impl<R: Realm> HumidRecord<'_, R> {
         let mut e = if !doors.is_empty() {
             self.states(&doors, shut)
         } else if self.facts.door_kept_shut.as_ref().is_some_and(|w| !w.trim().is_empty()) {
-            let line = Timeline::constant(self.w.end, Counted::Yes, StripReason::Shut);
-            Evidence { line, missing: Vec::new() }
+            Evidence::constant(self.range(), Counted::Yes, StripReason::Shut)
         } else {
-            Evidence::none(self.w.end, Missing::DoorRecord)
+            Evidence::none(self.range(), Missing::DoorRecord)
         };
         for ev in self.log.events.iter().filter(|e| e.kind == EventKind::DoorOpen) {
-            let from = ev.at.seconds_since(self.w.t0);
-            let to = ev.until.map_or(self.w.end, |u| u.seconds_since(self.w.t0));
-            let c = if ev.until.is_some() { Counted::No } else { Counted::Unknown };
-            e.line = e.line.overlay(from, to, c, StripReason::Open);
+            e = e.and(self.door_event(ev), self.clocks);
         }
         e
     }
 
+    /// Shut but for the time a door was open; from the opening on unknown where its end is not known.
+    fn door_event(&self, ev: &Event) -> Evidence {
+        let c = if ev.until.is_some() { Counted::No } else { Counted::Unknown };
+        let span =
+            (self.second(ev.at), ev.until.map_or(self.range().1, |u| self.second(u)), c, StripReason::Open);
+        let line = Timeline::from_spans(self.range(), (Counted::Yes, StripReason::Shut), &[span]);
+        Evidence::on(Reader::of(ev.source), line)
+    }
+
+    /// Seconds of a line from the start to the end of what is judged.
+    pub fn seconds(&self, e: &Evidence) -> ShownSeconds {
+        let clock = e.clock.unwrap_or(Reader::Stated);
+        let slack = self.clocks.apart_s(Reader::Stated, clock);
+        let (curve, ends) = (Curve::new(&e.line), self.w.ends(self.log, self.clocks, clock));
+        let to_slack = (ends.1 - ends.0) / 2.0;
+        let stretch = Stretch { from: 0.0, from_slack: slack, to: ends.0 + to_slack, to_slack };
+        let n = curve.seconds(stretch);
+        // Where both ends move together the length is known: then what is not shown bounds what is.
+        let known = self.w.end_is_stated || (slack == 0.0 && to_slack == 0.0);
+        let length = if known { (self.w.end, self.w.end) } else { (0.0, f64::INFINITY) };
+        let least = n.yes_least.max(length.0 - n.other_most);
+        let most = n.yes_most.min(length.1 - n.no_least).max(least);
+        let throughout = Answer::from_bounds(n.other_most <= GUARD_S, n.no_least <= GUARD_S);
+        ShownSeconds { yes_s: least, unknown_s: most - least, throughout }
+    }
+
+    fn range(&self) -> Range {
+        self.w.range()
+    }
+    fn second(&self, at: fallrate_series::Instant) -> f64 {
+        at.seconds_since(self.w.t0)
+    }
+
     /// Minutes at or above a relative humidity, less the sensor's tolerance, where that humidity can exist at all.
     pub fn relative_humidity(&self, least: f64) -> Evidence {
-        self.rh_shown(least).and(self.can_exist(least))
+        self.rh_shown(least).and(self.can_exist(least), self.clocks)
     }
 
     /// Minutes at or above a relative humidity, from humidity sensors, else from wet and dry bulb.
@@ -115,30 +133,40 @@ impl<R: Realm> HumidRecord<'_, R> {
         }
         let (wets, drys) = (self.channels(&Role::AirWetBulb), self.channels(&Role::AirDryBulb));
         let (Some(wet), Some(dry)) = (wets.first(), drys.first()) else {
-            return Evidence::none(self.w.end, Missing::HumidityRecord);
+            return Evidence::none(self.range(), Missing::HumidityRecord);
         };
-        let Some(p_pa) = self.pressure_pa() else { return Evidence::none(self.w.end, Missing::AirPressure) };
+        let Some(p_pa) = self.pressure_pa() else {
+            return Evidence::none(self.range(), Missing::AirPressure);
+        };
         let mut missing = instrument_gaps(wet, self.span);
         missing.extend(instrument_gaps(dry, self.span));
         if !missing.is_empty() {
-            return unreliable(self.w.end, missing);
+            return Evidence::unreliable(self.range(), missing);
         }
         let (wet_tol, dry_tol) = (wet.tolerance().unwrap_or(0.0), dry.tolerance().unwrap_or(0.0));
-        let s = with_dry_bulb(wet, dry, self.w, |twb, t| {
+        let clock = Reader::of(wet.source);
+        let apart_s = self.clocks.apart_s(clock, Reader::of(dry.source));
+        let s = with_dry_bulb(wet, dry, self.w, apart_s, |twb, t| {
             let (twb, t) = (twb - wet_tol, t + dry_tol);
             let w = humidity_ratio_from_wet_bulb(t, twb, p_pa).max(0.0);
             judge(relative_humidity(t, w, p_pa))
         });
-        Evidence { line: Timeline::from_samples(self.w.end, self.w.longest_s, &s), missing }
+        self.line(clock, &s)
+    }
+
+    fn line(&self, clock: Reader, samples: &[Sample]) -> Evidence {
+        Evidence::on(clock, Timeline::from_samples(self.range(), self.w.longest_s, samples))
     }
 
     /// Minutes in which a relative humidity can exist: p / p_sat at the dry bulb, plus its tolerance, reaches it.
     fn can_exist(&self, least: f64) -> Evidence {
         let drys = self.channels(&Role::AirDryBulb);
         if drys.is_empty() {
-            return Evidence::none(self.w.end, Missing::DryBulbRecord);
+            return Evidence::none(self.range(), Missing::DryBulbRecord);
         }
-        let Some(p_pa) = self.pressure_pa() else { return Evidence::none(self.w.end, Missing::AirPressure) };
+        let Some(p_pa) = self.pressure_pa() else {
+            return Evidence::none(self.range(), Missing::AirPressure);
+        };
         self.every(&drys, |c, tol| {
             samples(c, self.w, |t| {
                 let reaches = p_pa / saturation_pressure_pa(t + tol) >= least - RH_GUARD;
@@ -151,10 +179,10 @@ impl<R: Realm> HumidRecord<'_, R> {
     pub fn wet_bulb_sign(&self) -> Evidence {
         let wets = self.channels(&Role::AirWetBulb);
         if wets.is_empty() {
-            return Evidence::none(self.w.end, Missing::HumidityRecord);
+            return Evidence::none(self.range(), Missing::HumidityRecord);
         }
         let warm = self.at_least(&Role::AirWetBulb, celsius_from_fahrenheit(ADVICE_WET_BULB_F));
-        warm.and(self.rh_shown(ADVICE_RH))
+        warm.and(self.rh_shown(ADVICE_RH), self.clocks)
     }
 
     /// Minutes with the oven at the temperature the large-piece option asks.
@@ -175,7 +203,7 @@ impl<R: Realm> HumidRecord<'_, R> {
     fn compared(&self, role: &Role, holds: impl Fn(f64, f64) -> bool) -> Evidence {
         let channels = self.channels(role);
         if channels.is_empty() {
-            return Evidence::none(self.w.end, Missing::Record { role: role.clone() });
+            return Evidence::none(self.range(), Missing::Record { role: role.clone() });
         }
         self.every(&channels, |c, tol| {
             samples(c, self.w, |v| yes_no(holds(v, tol), StripReason::WithinLimit, StripReason::OutsideLimit))
@@ -195,120 +223,55 @@ impl<R: Realm> HumidRecord<'_, R> {
 
     /// Every channel must show it; each must be reliable.
     fn every(&self, channels: &[&Channel<R>], f: impl Fn(&Channel<R>, f64) -> Vec<Sample>) -> Evidence {
-        let one = |c: &&Channel<R>| {
+        self.all(channels, |c| {
             let missing = instrument_gaps(c, self.span);
             if !missing.is_empty() {
-                return unreliable(self.w.end, missing);
+                return Evidence::unreliable(self.range(), missing);
             }
-            let s = f(c, c.tolerance().unwrap_or(0.0));
-            Evidence { line: Timeline::from_samples(self.w.end, self.w.longest_s, &s), missing }
-        };
-        channels
-            .iter()
-            .map(one)
-            .reduce(Evidence::and)
-            .unwrap_or_else(|| Evidence::none(self.w.end, Missing::HumidityRecord))
+            self.line(Reader::of(c.source), &f(c, c.tolerance().unwrap_or(0.0)))
+        })
     }
 
     /// State channels have no tolerance and no calibration.
-    fn states(&self, channels: &[&Channel<R>], f: impl Fn(f64) -> (Counted, StripReason) + Copy) -> Evidence {
-        channels
-            .iter()
-            .map(|c| {
-                let s = samples(c, self.w, f);
-                let line = Timeline::from_samples(self.w.end, self.w.longest_s, &s);
-                Evidence { line, missing: Vec::new() }
-            })
-            .reduce(Evidence::and)
-            .unwrap_or_else(|| Evidence::none(self.w.end, Missing::VentRecord))
+    fn states(&self, channels: &[&Channel<R>], f: impl Fn(f64) -> Judged + Copy) -> Evidence {
+        self.all(channels, |c| self.line(Reader::of(c.source), &samples(c, self.w, f)))
+    }
+
+    /// What all channels show together; nothing where there is none.
+    fn all(&self, channels: &[&Channel<R>], one: impl Fn(&Channel<R>) -> Evidence) -> Evidence {
+        let nothing = Evidence::constant(self.range(), Counted::Unknown, StripReason::NothingRecorded);
+        channels.iter().map(|c| one(c)).reduce(|a, b| a.and(b, self.clocks)).unwrap_or(nothing)
     }
 
     /// A line from events that begin and end something; `None` where no such event exists. A beginning without an end
-    /// is unknown from there on.
-    fn events(&self, on: &EventKind, off: &EventKind, yes: StripReason, no: StripReason) -> Option<Timeline> {
+    /// is unknown from there on; events on clocks that may be shifted against each other show nothing.
+    fn events(&self, on: &EventKind, off: &EventKind, yes: StripReason, no: StripReason) -> Option<Evidence> {
         let mut list: Vec<_> = self.log.events.iter().filter(|e| e.kind == *on || e.kind == *off).collect();
         list.sort_by_key(|e| e.at);
-        list.iter().find(|e| e.kind == *on)?;
-        let s = |i: fallrate_series::Instant| i.seconds_since(self.w.t0);
+        let first = list.iter().find(|e| e.kind == *on)?;
+        let clock = Reader::of(first.source);
+        if list.iter().any(|e| self.clocks.apart_s(clock, Reader::of(e.source)) > 0.0) {
+            let none = Evidence::constant(self.range(), Counted::Unknown, StripReason::ClocksApart);
+            return Some(Evidence { missing: vec![Missing::CloserClocks], ..none });
+        }
         let mut spans = Vec::new();
         let mut open: Option<f64> = None;
         for e in list {
             match (e.kind == *on, e.until, open) {
-                (true, Some(until), None) => spans.push((s(e.at), s(until), Counted::Yes, yes)),
-                (true, None, None) => open = Some(s(e.at)),
+                (true, Some(until), None) => {
+                    spans.push((self.second(e.at), self.second(until), Counted::Yes, yes));
+                }
+                (true, None, None) => open = Some(self.second(e.at)),
                 (false, _, Some(from)) => {
-                    spans.push((from, s(e.at), Counted::Yes, yes));
+                    spans.push((from, self.second(e.at), Counted::Yes, yes));
                     open = None;
                 }
                 _ => {}
             }
         }
         if let Some(from) = open {
-            spans.push((from, self.w.end, Counted::Unknown, StripReason::NothingRecorded));
+            spans.push((from, self.range().1, Counted::Unknown, StripReason::NothingRecorded));
         }
-        Some(Timeline::from_spans(self.w.end, (Counted::No, no), &spans))
+        Some(Evidence::on(clock, Timeline::from_spans(self.range(), (Counted::No, no), &spans)))
     }
-}
-
-fn unreliable(end: f64, missing: Vec<Missing>) -> Evidence {
-    let reason = match missing.first() {
-        Some(Missing::Calibration { .. }) => StripReason::CalibrationNotInDate,
-        _ => StripReason::ToleranceUnknown,
-    };
-    Evidence { line: Timeline::constant(end, Counted::Unknown, reason), missing }
-}
-
-const fn yes_no(yes: bool, reason_yes: StripReason, reason_no: StripReason) -> (Counted, StripReason) {
-    if yes { (Counted::Yes, reason_yes) } else { (Counted::No, reason_no) }
-}
-
-fn samples<R: Realm>(c: &Channel<R>, w: Window, f: impl Fn(f64) -> (Counted, StripReason)) -> Vec<Sample> {
-    c.readings()
-        .iter()
-        .map(|r| {
-            let shown = match StripReason::from_quality(r.quality) {
-                Some(reason) => Err(reason),
-                None => Ok(f(r.value)),
-            };
-            (r.at.seconds_since(w.t0), shown)
-        })
-        .collect()
-}
-
-/// Samples at the instants of the wet bulb, with the dry bulb on the line between two readings that count and lie
-/// within the monitoring interval.
-fn with_dry_bulb<R: Realm>(
-    wet: &Channel<R>,
-    dry: &Channel<R>,
-    w: Window,
-    f: impl Fn(f64, f64) -> (Counted, StripReason),
-) -> Vec<Sample> {
-    let d = dry.readings();
-    let mut i = 0;
-    let mut out = Vec::with_capacity(wet.readings().len());
-    for r in wet.readings() {
-        while d.get(i + 1).is_some_and(|next| next.at <= r.at) {
-            i += 1;
-        }
-        let t = match (d.get(i), d.get(i + 1)) {
-            (Some(a), _) if a.at == r.at => counting(a.quality).map(|()| a.value),
-            (Some(a), Some(b)) if a.at < r.at => {
-                let wait = b.at.seconds_since(a.at);
-                counting(a.quality).and(counting(b.quality)).and_then(|()| {
-                    if wait > w.longest_s + 1e-6 {
-                        return Err(StripReason::LongerThanMonitoringInterval);
-                    }
-                    Ok(a.value + (b.value - a.value) * r.at.seconds_since(a.at) / wait)
-                })
-            }
-            _ => Err(StripReason::NothingRecorded),
-        };
-        let shown = counting(r.quality).and(t).map(|t| f(r.value, t));
-        out.push((r.at.seconds_since(w.t0), shown));
-    }
-    out
-}
-
-fn counting(q: Quality) -> Result<(), StripReason> {
-    StripReason::from_quality(q).map_or(Ok(()), Err)
 }

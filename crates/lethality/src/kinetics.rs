@@ -110,13 +110,13 @@ pub fn log_reduction_exact(points: &[(f64, f64)], k: &LogLinear) -> Result<LogRe
     for (a, b) in points.iter().zip(points.iter().skip(1)) {
         LethalityError::within("temperature", a.1 + b.1, "degC", -1e4..=1e4, "finite")?;
         let dt = LethalityError::within("step between readings", b.0 - a.0, "s", 0.0..=1e9, "0 or more")?;
-        sum += line(a.1, b.1, dt, &k);
+        sum += exact_line_log10(a.1, b.1, dt, &k);
     }
     Ok(LogReduction::from_log10(sum))
 }
 
-/// The integral over one straight line.
-fn line(from_c: f64, to_c: f64, dt_s: f64, k: &LogLinear) -> f64 {
+/// The integral over one straight line, log10.
+pub(crate) fn exact_line_log10(from_c: f64, to_c: f64, dt_s: f64, k: &LogLinear) -> f64 {
     let (cold, hot) = (from_c.min(to_c), from_c.max(to_c));
     let (low, high) = (k.lowest_counted.celsius(), k.highest_credited.celsius());
     if hot < low || dt_s <= 0.0 {

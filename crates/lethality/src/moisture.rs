@@ -1,12 +1,13 @@
 //! Moisture limits by product standard. Quality and identity, not safety.
 
 use fallrate_units::MoistureWetBasis;
+use serde::{Deserialize, Serialize};
 
 use crate::data::{MOISTURE_LIMITS, PRODUCE_ADVICE, table_once};
 use crate::{Answer, Basis};
 
 /// Highest moisture of a product under a standard.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MoistureLimit {
     /// Product.
     pub product: String,
@@ -49,7 +50,7 @@ impl MoistureLimit {
 }
 
 /// Extension advice on pasteurising dried produce. Bulletins disagree and none is a validated 5-log step.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ProduceAdvice {
     /// Product.
     pub product: String,

@@ -165,8 +165,23 @@ pub enum AfterDrying {
     WithAddedWater,
 }
 
+/// One of the two ways a document that contradicts itself can be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DocumentReading {
+    /// As its text says.
+    Text,
+    /// As its flow chart says.
+    FlowChart,
+}
+
+impl DocumentReading {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Text, Self::FlowChart];
+}
+
 /// One option's parts, all of which must hold together.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct HumidityOption {
     /// Its id.
     #[serde(rename = "option_id")]
@@ -182,7 +197,7 @@ pub struct HumidityOption {
     /// Humid share of the total cook.
     pub share: Option<f64>,
     /// Whether the share must be exceeded, not only reached.
-    #[serde(deserialize_with = "yes_no")]
+    #[serde(with = "yes_no")]
     pub share_must_be_exceeded: bool,
     /// Least humid minutes.
     pub floor_min: Option<f64>,
@@ -196,12 +211,12 @@ pub struct HumidityOption {
     /// The total cook must be shorter than this, min.
     pub cook_below_min: Option<f64>,
     /// Whether every minute must be humid.
-    #[serde(deserialize_with = "yes_no")]
+    #[serde(with = "yes_no")]
     pub throughout: bool,
     /// Longest step without humidity, min.
     pub dry_step_at_most_min: Option<f64>,
     /// Whether only the red-meat table may be used.
-    #[serde(deserialize_with = "yes_no")]
+    #[serde(with = "yes_no")]
     pub meat_only: bool,
     /// Where the document contradicts itself: the stricter share.
     pub second_share: Option<f64>,
@@ -225,11 +240,19 @@ impl HumidityOption {
     }
 }
 
-fn yes_no<'de, D: serde::Deserializer<'de>>(d: D) -> Result<bool, D::Error> {
-    match String::deserialize(d)?.as_str() {
-        "yes" => Ok(true),
-        "no" => Ok(false),
-        other => Err(serde::de::Error::custom(format!("'{other}'; allowed: yes, no"))),
+/// Flags as the table writes them.
+mod yes_no {
+    use serde::{Deserialize, Deserializer, Serializer, de};
+
+    pub fn serialize<S: Serializer>(flag: &bool, s: S) -> Result<S::Ok, S::Error> {
+        s.serialize_str(if *flag { "yes" } else { "no" })
+    }
+    pub fn deserialize<'de, D: Deserializer<'de>>(d: D) -> Result<bool, D::Error> {
+        match String::deserialize(d)?.as_str() {
+            "yes" => Ok(true),
+            "no" => Ok(false),
+            other => Err(de::Error::custom(format!("'{other}'; allowed: yes, no"))),
+        }
     }
 }
 
@@ -246,8 +269,9 @@ table_once!(
 /// # Errors
 /// [`LethalityError::NoSuchOption`] where the table lacks it.
 pub fn humidity_option(id: OptionId) -> Result<&'static HumidityOption, LethalityError> {
-    humidity_options()?
+    humidity_options()
+        .unwrap_or_default()
         .iter()
         .find(|o| o.id == id)
-        .ok_or_else(|| LethalityError::NoSuchOption { id: id.id().to_owned() })
+        .ok_or(LethalityError::NoSuchOption { id: id.id().to_owned() })
 }

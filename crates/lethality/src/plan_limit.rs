@@ -1,13 +1,15 @@
 //! The plan's own limits, kept or missed, apart from the published criterion; common practice under its own name; and
 //! the corrective action a missed limit opens.
 
-use fallrate_series::{Instant, Log, Proof, Role, Span};
+use fallrate_series::{Instant, Log, Proof, Realm, Role, Span};
 use serde::{Deserialize, Serialize};
 
 use crate::citation::LimitClass;
+use crate::clocks::{Clocks, judge_reads};
 use crate::facts::Case;
-use crate::humid::{Evidence, HumidRecord};
-use crate::reason::{Missing, StripEntry, instant_at};
+use crate::humid::HumidRecord;
+use crate::reason::{Missing, StripEntry};
+use crate::record_line::{Evidence, ShownSeconds};
 use crate::track::Window;
 use crate::{Answer, LethalityError};
 
@@ -104,25 +106,32 @@ pub fn judge_plan_limit(
     case: &Case,
     limit: &PlanLimit,
 ) -> Result<PlanLimitResult, LethalityError> {
+    limit_of(log, case, limit)
+}
+
+pub(crate) fn limit_of<R: Realm>(
+    log: &Log<R>,
+    case: &Case,
+    limit: &PlanLimit,
+) -> Result<PlanLimitResult, LethalityError> {
     if limit.name.trim().is_empty() {
         return Err(LethalityError::Empty { what: "name of the limit", allowed: "as the plan writes it" });
     }
     LethalityError::within("value of the limit", limit.value, "", -1e9..=1e9, "a finite number")?;
     let asked = limit.minutes.unwrap_or(0.0);
     LethalityError::within("minutes of the limit", asked, "min", 0.0..=100_000.0, "0 or more")?;
-    let look = |r: &HumidRecord<'_, Proof>| match (limit.side, &limit.role) {
+    let look = |r: &HumidRecord<'_, R>| match (limit.side, &limit.role) {
         (LimitSide::AtLeast, Role::RelativeHumidity) => r.relative_humidity(limit.value),
         (LimitSide::AtLeast, role) => r.at_least(role, limit.value),
         (LimitSide::AtMost, role) => r.at_most(role, limit.value),
     };
-    let Some((e, w)) = within(log, case, limit.span, look) else {
+    let clocks = Clocks::new(log, &case.facts);
+    let Some((e, shown, w)) = within(log, case, &clocks, limit.span, look) else {
         return Ok(unjudged(limit));
     };
     let required_min = limit.minutes.unwrap_or(w.end / 60.0);
-    let (yes, unknown) = e.line.yes_and_unknown_s(w.end);
-    let enough = |s: f64| s / 60.0 >= required_min - 1e-7;
-    let mut answer = Answer::from_bounds(enough(yes), enough(yes + unknown));
-    let clocks = crate::judge::unknown_clocks(log);
+    let mut answer = limit.minutes.map_or(shown.throughout, |m| shown.minutes_at_least(m));
+    let clocks = clocks.missing(log, |role| judge_reads(role) || *role == limit.role);
     if !clocks.is_empty() {
         answer = Answer::CannotBeJudged;
     }
@@ -130,10 +139,10 @@ pub fn judge_plan_limit(
     Ok(PlanLimitResult {
         limit: limit.clone(),
         answer,
-        shown_min: yes / 60.0,
-        unknown_min: unknown / 60.0,
+        shown_min: shown.yes_s / 60.0,
+        unknown_min: shown.unknown_s / 60.0,
         required_min,
-        strip: e.line.strip(w.t0),
+        strip: e.line.strip(w.t0, w.end),
         missing: e.missing.into_iter().chain(clocks).collect(),
         corrective_action: missed.then(CorrectiveAction::default),
     })
@@ -153,20 +162,19 @@ fn unjudged(limit: &PlanLimit) -> PlanLimitResult {
 }
 
 /// Looks at a record within a span, or from the product meeting heat to the end.
-fn within(
-    log: &Log<Proof>,
+fn within<R: Realm>(
+    log: &Log<R>,
     case: &Case,
+    clocks: &Clocks,
     span: Option<Span>,
-    look: impl Fn(&HumidRecord<'_, Proof>) -> Evidence,
-) -> Option<(Evidence, Window)> {
-    let w = match span {
-        Some(s) => {
-            Window { t0: s.from(), end: s.seconds(), longest_s: case.facts.monitoring_interval.seconds() }
-        }
-        None => crate::judge::window(log, case)?,
-    };
-    let span = Span::new(w.t0, instant_at(w.t0, w.end)).ok()?;
-    Some((look(&HumidRecord { log, facts: &case.facts, w, span }), w))
+    look: impl Fn(&HumidRecord<'_, R>) -> Evidence,
+) -> Option<(Evidence, ShownSeconds, Window)> {
+    let stated = span.map(|s| Window::new(s.from(), s.seconds(), case, clocks));
+    let w = stated.or_else(|| crate::judge::window(log, case, clocks))?;
+    let record = HumidRecord { log, facts: &case.facts, clocks, w, span: w.span() };
+    let e = look(&record);
+    let shown = record.seconds(&e);
+    Some((e, shown, w))
 }
 
 /// A practice that people rely on and that guidance does not accept.
@@ -210,27 +218,33 @@ pub const PRACTICE_LABEL: &str = "common practice, not accepted by guidance; no 
 /// Looks whether a common practice was kept. It never enters a verdict.
 #[must_use]
 pub fn evaluate_practice(log: &Log<Proof>, case: &Case, practice: CommonPractice) -> PracticeFinding {
+    practice_of(log, case, practice)
+}
+
+pub(crate) fn practice_of<R: Realm>(log: &Log<R>, case: &Case, practice: CommonPractice) -> PracticeFinding {
     let minutes = match practice {
         CommonPractice::HumidityFloor { minutes, .. } | CommonPractice::AirTemperature { minutes, .. } => {
             minutes
         }
     };
-    let looked = within(log, case, None, |r| match practice {
+    let clocks = Clocks::new(log, &case.facts);
+    let known = clocks.missing(log, judge_reads).is_empty();
+    let looked = within(log, case, &clocks, None, |r| match practice {
         CommonPractice::HumidityFloor { least, .. } => r.relative_humidity(least),
         CommonPractice::AirTemperature { least_c, .. } => r.at_least(&Role::AirDryBulb, least_c),
     });
-    let (yes, unknown) = looked.map_or((0.0, f64::INFINITY), |(e, w)| e.line.yes_and_unknown_s(w.end));
-    let kept =
-        match Answer::from_bounds(yes / 60.0 >= minutes - 1e-7, (yes + unknown) / 60.0 >= minutes - 1e-7) {
-            Answer::Met => Some(true),
-            Answer::NotMet => Some(false),
-            Answer::CannotBeJudged => None,
-        };
+    let nothing = ShownSeconds::unknown(f64::INFINITY);
+    let shown = looked.filter(|_| known).map_or(nothing, |(_, shown, _)| shown);
+    let kept = match shown.minutes_at_least(minutes) {
+        Answer::Met => Some(true),
+        Answer::NotMet => Some(false),
+        Answer::CannotBeJudged => None,
+    };
     PracticeFinding {
         practice,
         label: PRACTICE_LABEL,
-        shown_min: yes / 60.0,
-        unknown_min: unknown / 60.0,
+        shown_min: shown.yes_s / 60.0,
+        unknown_min: shown.unknown_s / 60.0,
         kept,
     }
 }

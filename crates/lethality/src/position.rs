@@ -1,13 +1,14 @@
 //! The record of one position: its probes, whether they may be relied on, and its margin.
 
-use fallrate_series::{Channel, Instant, Log, Realm, Span};
+use fallrate_series::{Channel, Instant, Log, Realm};
 
 use crate::Answer;
+use crate::clocks::{Clocks, Reader};
 use crate::facts::{Case, Endpoint};
 use crate::instruments::instrument_gaps;
 use crate::option::HumidityOption;
 use crate::probe::spans_perhaps_not_in_product;
-use crate::reason::{Missing, StripEntry, instant_at};
+use crate::reason::{Missing, StripEntry, StripReason};
 use crate::table::{FatChoice, RequiredRow, RequiredTimes, celsius_from_fahrenheit};
 use crate::track::{Shown, Track, Window};
 use crate::verdict::{Item, Part};
@@ -19,36 +20,86 @@ pub const POULTRY_ENDPOINT_CURED_SMOKED_F: f64 = 155.0;
 
 /// What one position's probes recorded.
 pub(crate) struct PositionRecord {
+    /// As the clocks stand.
     pub track: Track,
+    /// What holds for every shift of the probes' clock, and what is possible with some; `None` where it cannot be
+    /// shifted.
+    shifted: Option<(Track, Track)>,
+    /// Whose clock the probes stand on.
+    pub clock: Reader,
+    /// How far it may be shifted against the stated times, s.
+    pub slack_s: f64,
+    /// End of the record on the probes' clock, s: at the earliest, at the latest.
+    pub end: (f64, f64),
     pub tolerance_k: Option<f64>,
     pub channels: Vec<String>,
     pub missing: Vec<Missing>,
 }
 
 impl PositionRecord {
-    pub fn new<R: Realm>(log: &Log<R>, name: &str, window: Option<Window>, case: &Case) -> Self {
+    pub fn new<R: Realm>(
+        log: &Log<R>,
+        name: &str,
+        window: Option<Window>,
+        case: &Case,
+        clocks: &Clocks,
+    ) -> Self {
         let probes: Vec<&Channel<R>> = log.core_probes(name).collect();
-        let channels: Vec<String> = probes.iter().map(|c| c.name.clone()).collect();
-        let mut out = Self { track: Track::default(), tolerance_k: None, channels, missing: Vec::new() };
+        let clock = Reader::of(probes.first().and_then(|c| c.source));
+        let mut out = Self {
+            track: Track::default(),
+            shifted: None,
+            clock,
+            slack_s: clocks.apart_s(Reader::Stated, clock),
+            end: (0.0, 0.0),
+            tolerance_k: None,
+            channels: probes.iter().map(|c| c.name.clone()).collect(),
+            missing: Vec::new(),
+        };
         if probes.is_empty() {
             out.missing.push(Missing::ProbeAt { position: name.to_owned() });
         }
+        out.missing.extend(clocks.relation_missing(log, clock));
         let Some(w) = window else { return out };
-        let Ok(span) = Span::new(w.t0, instant_at(w.t0, w.end)) else { return out };
-        out.missing.extend(probes.iter().flat_map(|c| instrument_gaps(c, span)));
+        out.missing.extend(probes.iter().flat_map(|c| instrument_gaps(c, w.span())));
         if !out.missing.is_empty() {
             return out;
         }
+        out.end = w.ends(log, clocks, clock);
+        let range = (-out.slack_s, out.end.1.max(w.end));
         let tracks = probes.iter().map(|c| {
-            let doubtful = spans_perhaps_not_in_product(log, c, case.facts.drying_began);
+            let doubtful = spans_perhaps_not_in_product(log, c, case.facts.drying_began, clocks);
             let entered = c.provenance.into() == fallrate_series::Provenance::Entered;
-            Track::from_channel(c, w, c.tolerance().unwrap_or(f64::INFINITY), &doubtful, entered)
+            let track = Track::from_channel(c, w, range, &doubtful, entered);
+            if clocks.apart_s(clock, Reader::of(c.source)) > 0.0 {
+                // Two sensors at one position on clocks that may be shifted cannot be compared.
+                return Track::unknown(range, track.tolerance_k, StripReason::ClocksApart);
+            }
+            track
         });
-        if let Some(track) = tracks.reduce(|a, b| a.merge(&b)) {
-            out.tolerance_k = Some(track.tolerance_k);
+        let track = tracks.reduce(|a, b| a.merge(&b)).unwrap_or_default();
+        out.tolerance_k = Some(track.tolerance_k);
+        if out.slack_s > 0.0 || out.end != (w.end, w.end) {
+            let (slack, (first, last)) = (out.slack_s, out.end);
+            out.shifted = Some((track.cut(slack, first), track.cut(-slack, last)));
+            out.track = track.cut(0.0, w.end);
+        } else {
             out.track = track;
         }
         out
+    }
+
+    /// Whether the probes' clock may be shifted against the stated times or the end of the record.
+    pub fn is_shifted(&self) -> bool {
+        self.shifted.is_some()
+    }
+    /// What holds for every shift of the clocks.
+    pub fn shown(&self) -> &Track {
+        self.shifted.as_ref().map_or(&self.track, |s| &s.0)
+    }
+    /// What is possible with some shift of the clocks.
+    pub fn possible(&self) -> &Track {
+        self.shifted.as_ref().map_or(&self.track, |s| &s.1)
     }
 
     /// Whether there is a track to judge.
@@ -76,7 +127,7 @@ impl PositionRecord {
     /// row asks.
     pub fn temperature_margin_k(&self, table: &RequiredTimes, window: Option<Window>) -> Option<f64> {
         window?;
-        let levels = Levels::new(&self.track);
+        let levels = Levels::new(self.shown());
         table
             .rows
             .iter()
@@ -108,9 +159,8 @@ impl Levels {
             if let Shown::Known(line) = p.shown {
                 let i = ((line.cold_c - LEVEL_LOW_C) / LEVEL_STEP_K + 1e-6).floor();
                 let i = i.clamp(0.0, (LEVELS - 1) as f64) as usize;
-                if let Some(s) = out.seconds.get_mut(i) {
-                    *s = (s.0 + p.to - p.from, s.1.min(line.cold_c));
-                }
+                let s = &mut out.seconds[i];
+                *s = (s.0 + p.to - p.from, s.1.min(line.cold_c));
             }
             if let Some(c) = p.pair_cold_c {
                 out.hottest_pair = Some(out.hottest_pair.map_or(c, |h| h.max(c)));

@@ -47,6 +47,8 @@ pub enum StripReason {
     CalibrationNotInDate,
     /// The air pressure is not known.
     PressureUnknown,
+    /// Two clocks may stand so far apart that it cannot be said.
+    ClocksApart,
 }
 
 impl StripReason {
@@ -99,6 +101,15 @@ pub enum Missing {
         /// File.
         file_name: String,
     },
+    /// On which clock the stated times stand, and how right it was.
+    StatedClock,
+    /// How far the clock of this source may be from that of the stated times.
+    ClockUncertainty {
+        /// File.
+        file_name: String,
+    },
+    /// A closer comparison of the clocks: as they are stated, their shift decides.
+    CloserClocks,
     /// How it is known that the positions are the coldest.
     ColdSpotEvidence,
     /// Commercial or home-style dryer.
@@ -165,6 +176,8 @@ pub enum Missing {
     WaterActivityTolerance,
     /// The pack of the lot.
     Pack,
+    /// Ratio of water to protein of the lot.
+    MoistureToProtein,
     /// Whether the surface of the dried product was wetted again.
     SurfaceWetted,
     /// The plan's limit for warm wet product after the kill.
@@ -203,6 +216,6 @@ pub(crate) fn instant_at(t0: Instant, s: f64) -> Instant {
 }
 
 /// A span from seconds since the product met heat.
-pub(crate) fn span_at(t0: Instant, from_s: f64, to_s: f64) -> Option<Span> {
-    Span::new(instant_at(t0, from_s), instant_at(t0, to_s.max(from_s))).ok()
+pub(crate) fn span_at(t0: Instant, from_s: f64, to_s: f64) -> Span {
+    Span::lasting(instant_at(t0, from_s), to_s - from_s)
 }

@@ -1,19 +1,21 @@
 //! Published trials: matched with their gaps, never met by likeness; and the schedule a trained person adopts.
 
-use fallrate_series::{Log, Proof, Role, Span};
+use fallrate_series::{Log, Proof, Realm, Role, Span};
 use fallrate_units::{RelativeHumidity, Temperature};
 use serde::{Deserialize, Serialize};
 
 use crate::authority::Approval;
+use crate::clocks::{Clocks, judge_reads};
 use crate::data::{STUDIES, STUDY_STAGES, table_once};
 use crate::facts::Case;
 use crate::humid::HumidRecord;
-use crate::reason::{Missing, instant_at};
-use crate::timeline::Timeline;
+use crate::reason::Missing;
+use crate::record_line::ShownSeconds;
+use crate::track::Window;
 use crate::{Answer, Basis, LethalityError};
 
 /// A published trial, as tabulated.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Study {
     /// Id.
     pub trial_id: String,
@@ -43,7 +45,7 @@ pub struct Study {
 }
 
 /// One stage of a trial.
-#[derive(Clone, Debug, PartialEq, serde::Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct StudyStage {
     /// Trial.
     pub trial_id: String,
@@ -133,13 +135,13 @@ pub struct StudyMatch {
 /// # Errors
 /// [`LethalityError::Criteria`] where a table is damaged.
 pub fn match_studies(query: &StudyQuery) -> Result<Vec<StudyMatch>, LethalityError> {
-    let stages = study_stages()?;
-    let mut out: Vec<StudyMatch> = studies()?
-        .iter()
-        .map(|s| StudyMatch { trial_id: s.trial_id.clone(), gaps: gaps(s, stages, query) })
-        .collect();
-    out.sort_by_key(|m| m.gaps.len());
-    Ok(out)
+    let stages = study_stages().unwrap_or_default();
+    let one = |s: &Study| StudyMatch { trial_id: s.trial_id.clone(), gaps: gaps(s, stages, query) };
+    studies().map(|all| {
+        let mut out: Vec<StudyMatch> = all.iter().map(one).collect();
+        out.sort_by_key(|m| m.gaps.len());
+        out
+    })
 }
 
 fn gaps(s: &Study, stages: &[StudyStage], q: &StudyQuery) -> Vec<StudyGap> {
@@ -156,21 +158,19 @@ fn gaps(s: &Study, stages: &[StudyStage], q: &StudyQuery) -> Vec<StudyGap> {
         g.push(StudyGap::Marinade);
     }
     g.push(StudyGap::ThicknessNotComparable);
-    let wettest = stages
+    let wet: Vec<(f64, f64)> = stages
         .iter()
         .filter(|t| t.trial_id == s.trial_id)
         .filter_map(|t| t.wet_bulb_c.map(|wb| (wb, t.time_min.unwrap_or(f64::INFINITY))))
-        .reduce(|a, b| if b.0 > a.0 { b } else { a });
-    match wettest {
-        None => g.push(StudyGap::WetBulbNotStated),
-        Some((wb, minutes)) => {
-            if q.wet_bulb_c.is_none_or(|mine| mine < wb - 1e-9) {
-                g.push(StudyGap::WetBulbLower);
-            }
-            if q.wet_bulb_minutes.is_none_or(|mine| mine < minutes - 1e-9) {
-                g.push(StudyGap::WetBulbShorter);
-            }
-        }
+        .collect();
+    if wet.is_empty() {
+        g.push(StudyGap::WetBulbNotStated);
+    }
+    if wet.iter().any(|(wb, _)| q.wet_bulb_c.is_none_or(|mine| mine < wb - 1e-9)) {
+        g.push(StudyGap::WetBulbLower);
+    }
+    if wet.iter().any(|(_, minutes)| q.wet_bulb_minutes.is_none_or(|mine| mine < minutes - 1e-9)) {
+        g.push(StudyGap::WetBulbShorter);
     }
     if s.reached_5_log_salmonella != "yes" {
         g.push(StudyGap::FiveLogNotReached);
@@ -249,10 +249,19 @@ pub fn judge_by_schedule(
     case: &Case,
     schedule: &AdoptedSchedule,
 ) -> Result<ScheduleVerdict, LethalityError> {
-    if !studies()?.iter().any(|s| s.trial_id == schedule.trial_id) {
+    by_schedule(log, case, schedule)
+}
+
+pub(crate) fn by_schedule<R: Realm>(
+    log: &Log<R>,
+    case: &Case,
+    schedule: &AdoptedSchedule,
+) -> Result<ScheduleVerdict, LethalityError> {
+    if !studies().unwrap_or_default().iter().any(|s| s.trial_id == schedule.trial_id) {
         return Err(LethalityError::NoSuchStudy { id: schedule.trial_id.clone() });
     }
-    let mut missing = crate::judge::unknown_clocks(log);
+    let clocks = Clocks::new(log, &case.facts);
+    let mut missing = clocks.missing(log, judge_reads);
     let clocks_known = missing.is_empty();
     let signed = schedule.adopted.as_ref().is_some_and(|a| !a.name.trim().is_empty());
     let stated =
@@ -267,7 +276,7 @@ pub fn judge_by_schedule(
     }
     let mut stages = Vec::new();
     for s in &schedule.stages {
-        stages.push(stage(log, case, s, &mut missing));
+        stages.push(stage(log, case, &clocks, s, &mut missing));
     }
     let mut answer = Answer::all(stages.iter().map(|s| s.answer)).unwrap_or(Answer::CannotBeJudged);
     if !missing.is_empty() {
@@ -279,35 +288,25 @@ pub fn judge_by_schedule(
     Ok(ScheduleVerdict { answer, stages, missing })
 }
 
-fn stage(log: &Log<Proof>, case: &Case, s: &StageLimits, missing: &mut Vec<Missing>) -> StageResult {
-    let w = crate::track::Window {
-        t0: s.span.from(),
-        end: s.span.seconds(),
-        longest_s: case.facts.monitoring_interval.seconds(),
-    };
-    let span = Span::new(w.t0, instant_at(w.t0, w.end)).unwrap_or(s.span);
-    let record = HumidRecord { log, facts: &case.facts, w, span };
-    let mut lines: Vec<Timeline> = Vec::new();
-    let mut add = |e: crate::humid::Evidence| {
-        missing.extend(e.missing);
-        lines.push(e.line);
-    };
-    if let Some(t) = s.dry_bulb_at_least {
-        add(record.at_least(&Role::AirDryBulb, t.celsius()));
-    }
-    if let Some(t) = s.dry_bulb_at_most {
-        add(record.at_most(&Role::AirDryBulb, t.celsius()));
-    }
-    if let Some(t) = s.wet_bulb_at_least {
-        add(record.at_least(&Role::AirWetBulb, t.celsius()));
-    }
-    if let Some(rh) = s.rh_at_least {
-        add(record.relative_humidity(rh.fraction()));
-    }
-    let all = lines.into_iter().reduce(|a, b| a.and(&b));
-    let (yes, unknown) = all.map_or((0.0, w.end), |l| l.yes_and_unknown_s(w.end));
-    let (shown_min, unknown_min) = (yes / 60.0, unknown / 60.0);
-    let enough = |m: f64| m >= s.minutes - 1e-7;
-    let answer = Answer::from_bounds(enough(shown_min), enough(shown_min + unknown_min));
+fn stage<R: Realm>(
+    log: &Log<R>,
+    case: &Case,
+    clocks: &Clocks,
+    s: &StageLimits,
+    missing: &mut Vec<Missing>,
+) -> StageResult {
+    let w = Window::new(s.span.from(), s.span.seconds(), case, clocks);
+    let record = HumidRecord { log, facts: &case.facts, clocks, w, span: s.span };
+    let limits = [
+        s.dry_bulb_at_least.map(|t| record.at_least(&Role::AirDryBulb, t.celsius())),
+        s.dry_bulb_at_most.map(|t| record.at_most(&Role::AirDryBulb, t.celsius())),
+        s.wet_bulb_at_least.map(|t| record.at_least(&Role::AirWetBulb, t.celsius())),
+        s.rh_at_least.map(|rh| record.relative_humidity(rh.fraction())),
+    ];
+    let all = limits.into_iter().flatten().reduce(|a, b| a.and(b, clocks));
+    let shown = all.as_ref().map_or(ShownSeconds::unknown(w.end), |e| record.seconds(e));
+    missing.extend(all.into_iter().flat_map(|e| e.missing));
+    let answer = shown.minutes_at_least(s.minutes);
+    let (shown_min, unknown_min) = (shown.yes_s / 60.0, shown.unknown_s / 60.0);
     StageResult { name: s.name.clone(), answer, shown_min, unknown_min, required_min: s.minutes }
 }

@@ -81,7 +81,7 @@ pub enum TableSpecies {
 }
 
 /// One printed row.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TableRow {
     /// Name of the table here ("T2-6.5").
     pub table_id: String,
@@ -212,7 +212,7 @@ pub fn required_times(
     target: LogTarget,
 ) -> Result<RequiredTimes, LethalityError> {
     if !species.takes_poultry_standard() {
-        let rows = printed(TableSpecies::Meat, None, target)?;
+        let rows = printed(TableSpecies::Meat, None, target);
         return Ok(RequiredTimes { rows, fat: FatChoice::NotNeeded });
     }
     let fat = fat_choice(fat_percent)?;
@@ -226,13 +226,12 @@ pub fn required_times(
         Species::Turkey => &[TableSpecies::Turkey],
         _ => &[TableSpecies::Chicken, TableSpecies::Turkey],
     };
-    let mut rows: Vec<RequiredRow> = Vec::new();
-    for table in tables {
-        for column in &columns {
-            longest(&mut rows, printed(*table, Some(*column), LogTarget::Seven)?);
-        }
-    }
-    Ok(RequiredTimes { rows, fat })
+    let columns = tables.iter().flat_map(|t| columns.iter().map(|c| printed(*t, Some(*c), LogTarget::Seven)));
+    let rows = columns.reduce(|mut rows, other| {
+        longest(&mut rows, &other);
+        rows
+    });
+    Ok(RequiredTimes { rows: rows.unwrap_or_default(), fat })
 }
 
 const LAST_FAT_COLUMN: u8 = 12;
@@ -253,37 +252,24 @@ fn fat_choice(fat_percent: Option<f64>) -> Result<FatChoice, LethalityError> {
 }
 
 /// The rows of one printed column.
-fn printed(
-    species: TableSpecies,
-    fat: Option<u8>,
-    target: LogTarget,
-) -> Result<Vec<RequiredRow>, LethalityError> {
-    let rows: Vec<RequiredRow> = table_rows()?
+fn printed(species: TableSpecies, fat: Option<u8>, target: LogTarget) -> Vec<RequiredRow> {
+    table_rows()
+        .unwrap_or_default()
         .iter()
         .filter(|r| {
             r.species == species && r.fat_pct == fat && r.log10_reduction_salmonella == target.log10()
         })
         .map(|r| RequiredRow { row_f: r.row_f, need_s: r.time_s, table_id: r.table_id.clone() })
-        .collect();
-    if rows.is_empty() {
-        let problem = format!("no rows for {species:?}, fat {fat:?}, {} log10", target.log10());
-        return Err(LethalityError::Criteria { table: "time_temperature.csv", line: 0, problem });
-    }
-    Ok(rows)
+        .collect()
 }
 
-/// Takes the longer time of each row into `rows`.
-fn longest(rows: &mut Vec<RequiredRow>, other: Vec<RequiredRow>) {
-    if rows.is_empty() {
-        *rows = other;
-        return;
-    }
-    for r in other {
-        match rows.iter_mut().find(|mine| mine.row_f == r.row_f) {
-            Some(mine) if mine.need_s < r.need_s => *mine = r,
-            Some(_) => {}
-            None => rows.push(r),
+/// Takes the longer time of each row into `rows`; a row that only one of the two has is open to neither.
+fn longest(rows: &mut Vec<RequiredRow>, other: &[RequiredRow]) {
+    rows.retain_mut(|mine| {
+        let twin = other.iter().find(|r| r.row_f == mine.row_f);
+        if let Some(longer) = twin.filter(|r| r.need_s > mine.need_s) {
+            *mine = longer.clone();
         }
-    }
-    rows.sort_by(|a, b| a.row_f.total_cmp(&b.row_f));
+        twin.is_some()
+    });
 }

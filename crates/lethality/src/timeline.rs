@@ -1,4 +1,4 @@
-//! A yes / no / unknown line, from 0 to the end of the record, in seconds since the product met heat.
+//! A yes / no / unknown line over a stretch of time, in seconds since the product met heat.
 
 use fallrate_series::Instant;
 
@@ -13,29 +13,32 @@ pub(crate) struct Segment {
     pub reason: StripReason,
 }
 
-/// A line that covers [0, end] without holes.
+/// A line that covers its range without holes.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub(crate) struct Timeline(Vec<Segment>);
 
 /// A reading already turned into yes or no, or the reason why it does not count.
 pub(crate) type Sample = (f64, Result<(Counted, StripReason), StripReason>);
 
+/// From and to, s.
+pub(crate) type Range = (f64, f64);
+
 impl Timeline {
     /// One value all along.
-    pub fn constant(end: f64, counted: Counted, reason: StripReason) -> Self {
+    pub fn constant(range: Range, counted: Counted, reason: StripReason) -> Self {
         let mut line = Self::default();
-        line.push(0.0, end, counted, reason);
+        line.push(range.0, range.1, counted, reason);
         line
     }
     /// From readings: a stretch is "yes" only where both ends are, "no" where one end is, unknown where an end does
     /// not count or the wait is longer than the monitoring interval.
-    pub fn from_samples(end: f64, longest_s: f64, samples: &[Sample]) -> Self {
+    pub fn from_samples(range: Range, longest_s: f64, samples: &[Sample]) -> Self {
         let mut line = Self::default();
         for (a, b) in samples.iter().zip(samples.iter().skip(1)) {
-            if b.0 <= 0.0 || a.0 >= end {
+            if b.0 <= range.0 || a.0 >= range.1 {
                 continue;
             }
-            line.fill_until(a.0);
+            line.fill_until(range.0, a.0);
             let (counted, reason) = match (a.1, b.1) {
                 (Err(r), _) | (_, Err(r)) => (Counted::Unknown, r),
                 _ if b.0 - a.0 > longest_s + 1e-6 => {
@@ -44,18 +47,18 @@ impl Timeline {
                 (Ok((Counted::Yes, _)), Ok(second)) => second,
                 (Ok(first), Ok(_)) => first,
             };
-            line.push(a.0.max(0.0), b.0.min(end), counted, reason);
+            line.push(a.0.max(range.0), b.0.min(range.1), counted, reason);
         }
-        line.fill_until(end);
+        line.fill_until(range.0, range.1);
         line
     }
     /// From stretches that are known to be one thing; the rest is another.
     pub fn from_spans(
-        end: f64,
+        range: Range,
         rest: (Counted, StripReason),
         spans: &[(f64, f64, Counted, StripReason)],
     ) -> Self {
-        let base = Self::constant(end, rest.0, rest.1);
+        let base = Self::constant(range, rest.0, rest.1);
         spans.iter().fold(base, |line, (from, to, c, r)| line.overlay(*from, *to, *c, *r))
     }
     /// This line with one stretch replaced.
@@ -73,18 +76,26 @@ impl Timeline {
         }
         out
     }
-    /// "And" of two lines over the same time: "no" decides, else unknown.
+    /// "And" of two lines over the same range: "no" decides, else unknown.
     pub fn and(&self, other: &Self) -> Self {
+        self.joined(other, |a, b| b < a)
+    }
+    /// "Or" of two lines over the same range: "yes" decides, else unknown.
+    pub fn or(&self, other: &Self) -> Self {
+        self.joined(other, |a, b| b > a)
+    }
+    /// Walks two lines; `other_decides` gets the ranks of both: 0 no, 1 unknown, 2 yes.
+    fn joined(&self, other: &Self, other_decides: impl Fn(u8, u8) -> bool) -> Self {
+        let rank = |c: Counted| match c {
+            Counted::No => 0,
+            Counted::Unknown => 1,
+            Counted::Yes => 2,
+        };
         let mut out = Self::default();
         let (mut i, mut j) = (self.0.iter().peekable(), other.0.iter().peekable());
         while let (Some(a), Some(b)) = (i.peek(), j.peek()) {
             let (from, to) = (a.from.max(b.from), a.to.min(b.to));
-            let rank = |c: Counted| match c {
-                Counted::No => 0,
-                Counted::Unknown => 1,
-                Counted::Yes => 2,
-            };
-            let s = if rank(b.counted) < rank(a.counted) { b } else { a };
+            let s = if other_decides(rank(a.counted), rank(b.counted)) { b } else { a };
             out.push(from, to, s.counted, s.reason);
             let (a_to, b_to) = (a.to, b.to);
             if a_to <= b_to {
@@ -96,30 +107,41 @@ impl Timeline {
         }
         out
     }
+    /// The line as it holds for every shift of its clock by at most so many seconds either way: around each change, and
+    /// at the ends of the range, it is unknown.
+    pub fn eroded(&self, by_s: f64) -> Self {
+        if by_s <= 0.0 {
+            return self.clone();
+        }
+        let mut out = Self::default();
+        for run in self.0.chunk_by(|a, b| a.counted == b.counted) {
+            let settled = run.first().map_or(0.0, |s| s.from) + by_s;
+            let until = run.last().map_or(0.0, |s| s.to) - by_s;
+            for s in run {
+                let (a, b) = (settled.clamp(s.from, s.to), until.clamp(s.from, s.to));
+                out.push(s.from, a, Counted::Unknown, StripReason::ClocksApart);
+                out.push(a, b, s.counted, s.reason);
+                out.push(a.max(b), s.to, Counted::Unknown, StripReason::ClocksApart);
+            }
+        }
+        out
+    }
+    /// How often it changes.
+    pub fn changes(&self) -> usize {
+        self.0.iter().zip(self.0.iter().skip(1)).filter(|(a, b)| a.counted != b.counted).count()
+    }
     /// The stretches in order.
     pub fn segments(&self) -> &[Segment] {
         &self.0
     }
-    /// Seconds of "yes" and of unknown in [0, t].
-    pub fn yes_and_unknown_s(&self, t: f64) -> (f64, f64) {
-        let mut sums = (0.0, 0.0);
-        for s in self.0.iter().take_while(|s| s.from < t) {
-            let length = s.to.min(t) - s.from;
-            match s.counted {
-                Counted::Yes => sums.0 += length,
-                Counted::Unknown => sums.1 += length,
-                Counted::No => {}
-            }
-        }
-        sums
-    }
-    /// As a strip to print.
-    pub fn strip(&self, t0: Instant) -> Vec<StripEntry> {
-        self.0
-            .iter()
-            .filter_map(|s| {
-                let span = span_at(t0, s.from, s.to)?;
-                Some(StripEntry { span, counted: s.counted, reason: s.reason })
+    /// The part in [0, end] as a strip to print.
+    pub fn strip(&self, t0: Instant, end: f64) -> Vec<StripEntry> {
+        let inside = self.0.iter().filter(|s| s.to > 0.0 && s.from < end);
+        inside
+            .map(|s| StripEntry {
+                span: span_at(t0, s.from.max(0.0), s.to.min(end)),
+                counted: s.counted,
+                reason: s.reason,
             })
             .collect()
     }
@@ -137,8 +159,8 @@ impl Timeline {
         }
         self.0.push(Segment { from, to, counted, reason });
     }
-    fn fill_until(&mut self, t: f64) {
-        let from = self.0.last().map_or(0.0, |s| s.to);
+    fn fill_until(&mut self, begin: f64, t: f64) {
+        let from = self.0.last().map_or(begin, |s| s.to);
         self.push(from, t, Counted::Unknown, StripReason::NothingRecorded);
     }
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::after_kill::AfterKill;
 use crate::reason::{Missing, StripEntry};
-use crate::{Answer, Citation, LethalityError, OptionId, RowDwell};
+use crate::{Answer, Citation, DocumentReading, LethalityError, OptionId, RowDwell};
 
 /// One part of an option, all of which must hold together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -41,6 +41,8 @@ pub enum Item {
     Openings,
     /// The wet-bulb sign was seen.
     WetBulbSign,
+    /// How far the clocks may be shifted against each other; shown: the widest, in minutes.
+    Clocks,
     /// Water activity and pack, where a 5-log table is claimed.
     LotShelfStable,
     /// The table may be used for this animal.
@@ -108,6 +110,27 @@ impl Part {
     }
 }
 
+/// An option by one reading of a document that contradicts itself.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReadingResult {
+    /// The reading.
+    pub reading: DocumentReading,
+    /// Humid share of the total cook it asks at the end instant, fraction.
+    pub share: f64,
+    /// The end instant its figures are printed for.
+    pub end: Instant,
+    /// Total cook to that instant, min.
+    pub total_cook_min: f64,
+    /// Humid minutes shown.
+    pub shown_min: f64,
+    /// Unknown minutes.
+    pub unknown_min: f64,
+    /// Humid minutes asked.
+    pub required_min: f64,
+    /// The option by this reading alone. The option itself is met where both are.
+    pub answer: Answer,
+}
+
 /// How one option came out at one position.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OptionResult {
@@ -121,10 +144,15 @@ pub struct OptionResult {
     pub end: Option<Instant>,
     /// Its parts.
     pub parts: Vec<Part>,
+    /// Where the document contradicts itself: each reading with its own answer. Else empty.
+    pub readings: Vec<ReadingResult>,
     /// The row that decides or comes nearest.
     pub row: Option<RowDwell>,
     /// Minutes of humid evidence, with reasons.
     pub humid_strip: Vec<StripEntry>,
+    /// The earliest instant at which the kill may have been complete, s on the probes' clock.
+    #[serde(skip)]
+    pub(crate) earliest_s: Option<f64>,
 }
 
 /// How one position came out.
@@ -149,6 +177,9 @@ pub struct PositionResult {
     pub within_tolerance: bool,
     /// Minutes of which nothing is known.
     pub unknown_min: f64,
+    /// How far the probes' clock may be from that of the stated times, s; taken off at each edge. `None` where nothing
+    /// was judged.
+    pub clock_uncertainty_s: Option<f64>,
     /// Warm wet product after the kill; `None` where the kill step was not met.
     pub after_kill: Option<AfterKill>,
     /// Channels the record was taken from.

@@ -10,14 +10,22 @@ mod authority;
 mod boundary;
 #[path = "all/cases.rs"]
 mod cases;
+#[path = "all/clocks.rs"]
+mod clocks;
 #[path = "all/gates.rs"]
 mod gates;
+#[path = "all/growth.rs"]
+mod growth;
 #[path = "all/integral.rs"]
 mod integral;
+#[path = "all/lot.rs"]
+mod lot;
 #[path = "all/options.rs"]
 mod options;
 #[path = "all/properties.rs"]
 mod properties;
+#[path = "all/refused.rs"]
+mod refused;
 #[path = "all/requirements.rs"]
 mod requirements;
 #[path = "all/rest.rs"]

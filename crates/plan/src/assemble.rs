@@ -116,6 +116,7 @@ pub fn assemble(request: &PlanRequest, product: &Product, cabinet: &Cabinet) -> 
         dial: Dial {
             step_s: cabinet.timer.step.value.seconds(),
             maximum_s: cabinet.timer.maximum.value.seconds(),
+            from_s: 0.0,
         },
         start: request.start.at,
         staffed: request.staff.clone(),
@@ -509,22 +510,34 @@ fn interruptions(
         .interruptions
         .iter()
         .map(|i| {
-            let kind = match &i.kind {
-                schedule::InterruptionKind::PowerOff => sim::InterruptionKind::PowerOff,
-                schedule::InterruptionKind::DoorOpen => sim::InterruptionKind::DoorOpen,
-                schedule::InterruptionKind::FanLost => sim::InterruptionKind::FanLost,
-                schedule::InterruptionKind::VentMoved(v) => {
-                    let moved = vent(v, cabinet)?;
-                    sim::InterruptionKind::VentMoved(opening_of(&moved, 0.0))
-                }
-                schedule::InterruptionKind::TraysPulled { group, trays } => sim::InterruptionKind::TraysOut {
-                    group: loaded_group_index(cabinet, trays_by_group, group)?,
-                    trays: f64::from(*trays),
-                },
-            };
+            let kind = interruption_kind(&i.kind, cabinet, trays_by_group)?;
             Ok(sim::Interruption { kind, start_s: i.start_s, duration_s: i.duration_s })
         })
         .collect()
+}
+
+/// A kind of interruption in numbers, for a cabinet with so many trays loaded in each of its groups.
+///
+/// # Errors
+/// [`PlanError`] where it names what the cabinet does not have.
+pub fn interruption_kind(
+    kind: &schedule::InterruptionKind,
+    cabinet: &Cabinet,
+    trays_by_group: &[u32],
+) -> Result<sim::InterruptionKind, PlanError> {
+    Ok(match kind {
+        schedule::InterruptionKind::PowerOff => sim::InterruptionKind::PowerOff,
+        schedule::InterruptionKind::DoorOpen => sim::InterruptionKind::DoorOpen,
+        schedule::InterruptionKind::FanLost => sim::InterruptionKind::FanLost,
+        schedule::InterruptionKind::VentMoved(v) => {
+            let moved = vent(v, cabinet)?;
+            sim::InterruptionKind::VentMoved(opening_of(&moved, 0.0))
+        }
+        schedule::InterruptionKind::TraysPulled { group, trays } => sim::InterruptionKind::TraysOut {
+            group: loaded_group_index(cabinet, trays_by_group, group)?,
+            trays: f64::from(*trays),
+        },
+    })
 }
 
 /// Half the range between low and high in standard deviations: low and high are taken as the 5th and 95th percentiles.

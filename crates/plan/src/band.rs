@@ -119,8 +119,9 @@ fn follow(setup: &Setup, z: Vec<f64>, expected_s: f64, stopped: &AtomicUsize) ->
     None
 }
 
-/// Rows of standard normal draws, one stratum per row and column.
-fn latin_hypercube(count: usize, columns: usize) -> Vec<Vec<f64>> {
+/// Rows of standard normal draws, one stratum per row and column, cut off at 2.5 standard deviations; always the same.
+#[must_use]
+pub fn latin_hypercube(count: usize, columns: usize) -> Vec<Vec<f64>> {
     let mut rows = vec![vec![0.0; columns]; count];
     for column in 0..columns {
         let mut random = ChaCha8Rng::seed_from_u64(SEED);

@@ -19,7 +19,7 @@ pub mod spread;
 pub mod sweep;
 pub mod timer;
 
-pub use assemble::{Assembled, assemble, stage_input};
+pub use assemble::{Assembled, assemble, interruption_kind, stage_input};
 pub use curve::{Curve, quantile};
 pub use error::PlanError;
 pub use lift::lift_off_moisture;

@@ -42,6 +42,8 @@ pub struct Dial {
     pub step_s: f64,
     /// Longest time, s.
     pub maximum_s: f64,
+    /// When it is dialled, s from the start of the run: 0 for a plan, later where a run under way is dialled anew.
+    pub from_s: f64,
 }
 
 /// A plan's inputs in numbers.

@@ -134,7 +134,8 @@ pub fn relay_shifts_k(batch: &Batch, stages: &[StageInput], run: &Run) -> Vec<f6
 }
 
 /// The setup's stages as a steady heater follows them.
-fn steady_stages(setup: &Setup) -> Vec<StageInput> {
+#[must_use]
+pub fn steady_stages(setup: &Setup) -> Vec<StageInput> {
     let mut stages = setup.stages.clone();
     for (stage, shift) in stages.iter_mut().zip(&setup.relay_shifts_k) {
         stage.set_point_c = stage.set_point_c.map(|c| c + shift);
@@ -167,9 +168,25 @@ pub fn sweep(
         ..Options::default()
     };
     let powered = run(&batch, &steady_stages(setup), &options, progress)?;
+    sweep_of(setup, &batch, powered, &options, fineness, progress)
+}
+
+/// The sweep of a powered run that is there already, of `batch` on the grid it was computed on: where the load stands after
+/// power-off, the stands are followed from the run's snapshots.
+///
+/// # Errors
+/// As [`run`].
+pub fn sweep_of(
+    setup: &Setup,
+    batch: &Batch,
+    powered: Run,
+    options: &Options,
+    fineness: &Fineness,
+    progress: &mut dyn FnMut(f64) -> bool,
+) -> Result<Sweep, SimulateError> {
     let mut s = powered_curves(&powered);
-    if stands {
-        let rows = follow_stands(setup, &batch, &powered, &s, &options, fineness, progress)?;
+    if setup.unloading != Unloading::AtOnce {
+        let rows = follow_stands(setup, batch, &powered, &s, options, fineness, progress)?;
         let at = |f: &dyn Fn(&Sample) -> f64, off: &Curve| unloading_curve(setup, &powered, &rows, f, off);
         s.mean_at_unloading = at(&|e| e.moisture_mean_dry_basis, &s.mean_at_power_off);
         s.slowest_at_unloading = at(&|e| e.moisture_slowest_dry_basis, &s.slowest_at_power_off);
@@ -260,8 +277,13 @@ fn follow_stands(
         let share = 0.62 + 0.75 * k as f64 / (fineness.stands - 1) as f64;
         wanted.push(aim * share);
     }
-    let quiet =
-        Options { sample_every_s: None, snapshots_at_s: Vec::new(), timer_ends_s: None, ..options.clone() };
+    let quiet = Options {
+        sample_every_s: None,
+        samples_at_s: Vec::new(),
+        snapshots_at_s: Vec::new(),
+        timer_ends_s: None,
+        ..options.clone()
+    };
     let mut rows = Vec::new();
     let mut used = f64::NEG_INFINITY;
     for w in wanted {

@@ -61,7 +61,8 @@ pub struct StandRefused {
 /// The timer advice.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TimerAdvice {
-    /// Powered time to dial, s, in steps of the dial.
+    /// End of the powered time, s from the start of the run; less [`crate::Dial::from_s`] it is what to dial, in steps of the
+    /// dial.
     pub dial_s: f64,
     /// Why.
     pub reason: Reason,
@@ -110,11 +111,12 @@ pub fn advise(
         Some(band) => best(setup, nominal, band, nominal_s),
         None => (nominal_s, Reason::Nominal),
     };
-    let mut dial_s = round_to(wanted, setup.dial.step_s);
+    let from = setup.dial.from_s;
+    let mut dial_s = on_dial(setup, wanted);
     let mut beyond = None;
-    if dial_s > setup.dial.maximum_s {
-        beyond = Some(dial_s - setup.dial.maximum_s);
-        dial_s = setup.dial.maximum_s;
+    if dial_s - from > setup.dial.maximum_s {
+        beyond = Some(dial_s - from - setup.dial.maximum_s);
+        dial_s = from + setup.dial.maximum_s;
         reason = Reason::DialMaximum;
     }
     let standing_s = match (setup.unloading, other) {
@@ -141,7 +143,7 @@ pub fn advise(
         coast,
         coast_worth_s: if unloaded_s > dial_s { same - dial_s } else { 0.0 },
         staffed_at_end,
-        misses: [-3600.0, 0.0, 3600.0].map(|d| miss(setup, nominal, band, (dial_s + d).max(0.0))),
+        misses: [-3600.0, 0.0, 3600.0].map(|d| miss(setup, nominal, band, (dial_s + d).max(from))),
         stand_refused: refused(setup, nominal, dial_s),
         beyond_dial_s: beyond,
         delay_start_s: (!staffed_at_end)
@@ -153,6 +155,12 @@ pub fn advise(
 fn round_to(seconds: f64, step: f64) -> f64 {
     // The small slack keeps a value that is a step but for rounding on its step.
     ((seconds / step) - 1e-6).ceil() * step
+}
+
+/// The first end of the powered time at or after one that the dial can give.
+fn on_dial(setup: &Setup, end_s: f64) -> f64 {
+    let from = setup.dial.from_s;
+    from + round_to((end_s - from).max(0.0), setup.dial.step_s)
 }
 
 /// Powered time of least expected cost among the steps of the dial, or the fractile where no prices are known.
@@ -171,7 +179,7 @@ fn best(setup: &Setup, nominal: &Sweep, band: &Band, nominal_s: f64) -> (f64, Re
         high = high.min(setup.unloaded_s(low));
     }
     let step = setup.dial.step_s.max(60.0);
-    let mut t = round_to(low, step);
+    let mut t = setup.dial.from_s + round_to((low - setup.dial.from_s).max(0.0), step);
     let mut least = (f64::INFINITY, low);
     while t <= high {
         let cost = expected_cost(setup, nominal, Some(band), t).unwrap_or(f64::INFINITY);

@@ -57,6 +57,12 @@ pub fn missing_glyphs(text: &str) -> BTreeSet<char> {
     text.chars().filter(|c| !c.is_whitespace() && face.glyph_index(*c).is_none()).collect()
 }
 
+/// Whether both weights can draw a character.
+#[must_use]
+pub fn has_glyph(c: char) -> bool {
+    [Weight::Regular, Weight::Bold].into_iter().all(|w| face(w).is_some_and(|f| f.glyph_index(c).is_some()))
+}
+
 /// Cuts a text that is wider than `most`, with an ellipsis.
 #[must_use]
 pub(crate) fn fit(text: &str, weight: Weight, size: f64, most: f64) -> String {

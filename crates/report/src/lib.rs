@@ -9,6 +9,7 @@
 
 mod bars;
 pub mod chart;
+mod document;
 mod error;
 mod escape;
 pub mod font;
@@ -26,6 +27,7 @@ pub use bars::{Bar, BarChart};
 pub use chart::{
     Axis, AxisRange, Band, Chart, ChartWords, Dash, Kind, Layout, Mark, Point, Series, Stage, Target,
 };
+pub use document::*;
 pub use error::ReportError;
 pub use escape::escape;
 pub use html::{FontSource, HtmlOptions, html};

@@ -1,6 +1,6 @@
 //! The model of a plan's page: finished texts, nothing to compute.
 
-use crate::{BarChart, Chart, Strip, Table};
+use crate::{BarChart, Chart, Layout, Strip, Table};
 
 /// A plan, ready to show. Empty parts are left out of the page.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -101,6 +101,47 @@ pub enum Picture {
     Bars(BarChart),
     /// Judged minutes.
     Strip(Strip),
+}
+
+impl Picture {
+    /// Draws the picture as an SVG element. `id` starts every identifier in it: give each of a page its own.
+    #[must_use]
+    pub fn svg(&self, layout: &Layout, id: &str) -> String {
+        match self {
+            Self::Chart(c) => c.svg(layout, id),
+            Self::Bars(b) => b.svg(layout, id),
+            Self::Strip(s) => s.svg(layout, id),
+        }
+    }
+
+    /// As [`Picture::svg`], for white paper: without a ground, a strip without its reasons, and every character that
+    /// cannot be drawn as U+FFFD.
+    #[must_use]
+    pub fn svg_for_paper(&self, layout: &Layout, id: &str) -> String {
+        crate::svg::for_paper(&match self {
+            Self::Strip(s) => s.svg_without_reasons(layout, id),
+            _ => self.svg(layout, id),
+        })
+    }
+
+    /// What is written as text below the picture: the reasons of a strip.
+    #[must_use]
+    pub fn lines_below(&self) -> Vec<String> {
+        match self {
+            Self::Strip(s) => s.reasons(),
+            Self::Chart(_) | Self::Bars(_) => vec![],
+        }
+    }
+
+    /// Its title and its finding in words: what stands for it where it cannot be seen.
+    #[must_use]
+    pub fn title_and_description(&self) -> (&str, &str) {
+        match self {
+            Self::Chart(c) => (&c.title, &c.description),
+            Self::Bars(b) => (&b.title, &b.description),
+            Self::Strip(s) => (&s.title, &s.description),
+        }
+    }
 }
 
 /// How grave a caution is.

@@ -1,7 +1,7 @@
 //! Judged minutes: a strip on which counted time is filled and uncounted time is open, with its reason.
 
 use crate::chart::Layout;
-use crate::font::{Weight, text_width, wrap};
+use crate::font::{Weight, fit, text_width, wrap};
 use crate::scale::{Scale, drawable, hour_step, ticks};
 use crate::svg::{Anchor, Svg, TextStyle, Tone};
 use fallrate_units::{Duration, TimeOfDay};
@@ -47,6 +47,23 @@ impl Strip {
     /// clock times. `id` starts every identifier in it.
     #[must_use]
     pub fn svg(&self, layout: &Layout, id: &str) -> String {
+        self.drawn(layout, id, true)
+    }
+
+    /// Draws the strip without the reasons below it: for a page that writes [`Strip::reasons`] as text.
+    #[must_use]
+    pub fn svg_without_reasons(&self, layout: &Layout, id: &str) -> String {
+        self.drawn(layout, id, false)
+    }
+
+    /// The reasons of the uncounted pieces, each with its number on the strip and its clock times.
+    #[must_use]
+    pub fn reasons(&self) -> Vec<String> {
+        let uncounted = self.spans.iter().filter(|s| s.sound() && !s.counted);
+        uncounted.enumerate().map(|(i, span)| self.reason(span, i + 1)).collect()
+    }
+
+    fn drawn(&self, layout: &Layout, id: &str, with_reasons: bool) -> String {
         let layout = layout.sound();
         let id = crate::escape::identifier(id);
         let (f, s) = (layout.font_size, layout.font_size * 0.9);
@@ -70,7 +87,7 @@ impl Strip {
             svg.text(4.0, y + bold.size * 0.95, &line, bold);
             y += f * 1.45;
         }
-        y = self.key(&mut svg, y + 3.0, s);
+        y = self.key(&mut svg, layout.width, y + 3.0, s);
         let height = f * 2.2;
         let ink = Tone::Ink;
         svg.rect(
@@ -80,24 +97,26 @@ impl Strip {
             height,
             &format!("fill=\"none\" {} stroke-width=\"1\"", Tone::Line.stroke()),
         );
-        let mut reasons = vec![];
+        let (mut count, mut free_from) = (0_usize, f64::NEG_INFINITY);
         for span in spans {
             let (a, b) = (x.at(span.from_h), x.at(span.to_h));
             if span.counted {
                 svg.rect(a, y, b - a, height, &Tone::Series(0).fill());
             } else {
                 svg.rect(a, y, b - a, height, &open_look());
-                reasons.push(self.reason(span, reasons.len() + 1));
+                count += 1;
                 let number = TextStyle { size: s, anchor: Anchor::Middle, halo: true, tone: ink, ..bold };
-                svg.text(
-                    f64::midpoint(a, b),
-                    y + height / 2.0 + s * 0.35,
-                    &reasons.len().to_string(),
-                    number,
-                );
+                let (text, middle) = (count.to_string(), f64::midpoint(a, b));
+                let half = text_width(&text, Weight::Bold, s) / 2.0;
+                // Numbers that would run into one another are left out: the reasons carry their times.
+                if middle - half >= free_from {
+                    svg.text(middle, y + height / 2.0 + s * 0.35, &text, number);
+                    free_from = middle + half + 2.0;
+                }
             }
         }
         y = self.clock(&mut svg, &x, y + height, s);
+        let reasons = if with_reasons { self.reasons() } else { vec![] };
         for reason in reasons {
             for line in wrap(&reason, Weight::Regular, s, layout.width - 8.0) {
                 y += s * 1.35;
@@ -118,7 +137,7 @@ impl Strip {
     }
 
     /// The two looks, named.
-    fn key(&self, svg: &mut Svg, y: f64, s: f64) -> f64 {
+    fn key(&self, svg: &mut Svg, width: f64, y: f64, s: f64) -> f64 {
         let style = TextStyle {
             size: s,
             weight: Weight::Regular,
@@ -126,12 +145,14 @@ impl Strip {
             anchor: Anchor::Start,
             halo: false,
         };
+        let word = |text: &str| fit(text, Weight::Regular, s, (width - 8.0 - s * 5.5) / 2.0);
+        let (counted, not_counted) = (word(&self.counted), word(&self.not_counted));
         svg.rect(4.0, y, s * 1.6, s, &Tone::Series(0).fill());
         let x = 4.0 + s * 2.0;
-        svg.text(x, y + s * 0.85, &self.counted, style);
-        let next = x + text_width(&self.counted, Weight::Regular, s) + s * 1.5;
+        svg.text(x, y + s * 0.85, &counted, style);
+        let next = x + text_width(&counted, Weight::Regular, s) + s * 1.5;
         svg.rect(next, y, s * 1.6, s, &open_look());
-        svg.text(next + s * 2.0, y + s * 0.85, &self.not_counted, style);
+        svg.text(next + s * 2.0, y + s * 0.85, &not_counted, style);
         y + s * 1.8
     }
 
@@ -143,8 +164,13 @@ impl Strip {
             anchor: Anchor::Middle,
             halo: false,
         };
+        let label = if self.clock_start.is_some() {
+            s * 4.6
+        } else {
+            text_width("10 h 30 min", Weight::Regular, s) + s
+        };
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let most = (((x.at_to - x.at_from) / (s * 4.6)) as usize).clamp(2, 12);
+        let most = (((x.at_to - x.at_from) / label) as usize).clamp(2, 12);
         let offset = self.clock_start.map_or(0.0, |start| -start.seconds() / 3600.0);
         for h in ticks(x.from, x.to, hour_step(x.to - x.from, most), offset) {
             let at = x.at(h);

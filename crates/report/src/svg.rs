@@ -154,6 +154,19 @@ impl Svg {
     }
 }
 
+/// A drawing of this crate for white paper: on no ground of its own, its rims white, and every character that the
+/// typeface lacks or that hides drawn as U+FFFD.
+#[must_use]
+pub(crate) fn for_paper(svg: &str) -> String {
+    let paper = format!("\"{}\"", DAY.paper);
+    let ground = format!("{}/>\n", Tone::Paper.fill());
+    let (head, body) = svg.split_once(&ground).unwrap_or(("", svg));
+    let head = head.rsplit_once("<rect").map_or(head, |(before, _)| before);
+    let drawn = |c: char| c == '\n' || (!crate::document::is_hidden(c) && crate::font::has_glyph(c));
+    let whole = format!("{head}{}", body.replace(&paper, "\"#ffffff\""));
+    whole.chars().map(|c| if drawn(c) { c } else { char::REPLACEMENT_CHARACTER }).collect()
+}
+
 /// `M x y L x y ...`
 pub(crate) fn path_data(points: &[(f64, f64)]) -> String {
     let mut d = String::with_capacity(points.len() * 12);

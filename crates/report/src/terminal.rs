@@ -21,30 +21,38 @@ impl Default for TerminalOptions {
     }
 }
 
-struct Screen {
-    lines: Vec<String>,
-    columns: usize,
+/// The text under way.
+pub(crate) struct Screen {
+    pub lines: Vec<String>,
+    pub columns: usize,
     styled: bool,
 }
 
 impl Screen {
-    fn bold(&self, text: &str) -> String {
+    pub fn new(options: &TerminalOptions) -> Self {
+        Self { lines: vec![], columns: options.columns.max(40), styled: options.styled }
+    }
+    pub fn bold(&self, text: &str) -> String {
         if self.styled { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
     }
-    fn blank(&mut self) {
+    pub fn blank(&mut self) {
         if self.lines.last().is_some_and(|l| !l.is_empty()) {
             self.lines.push(String::new());
         }
     }
     /// A heading followed by a rule to the right edge.
-    fn heading(&mut self, text: &str) {
+    pub fn heading(&mut self, text: &str) {
         self.blank();
         let text = wrap_columns(text, self.columns).swap_remove(0);
         let rule = "─".repeat(self.columns.saturating_sub(text.width() + 1));
         self.lines.push(format!("{} {rule}", self.bold(&text)).trim_end().to_owned());
     }
+    /// Everything, each line ended.
+    pub fn finish(self) -> String {
+        self.lines.into_iter().map(|l| l + "\n").collect()
+    }
     /// A text behind a lead; later lines stand under the first.
-    fn hanging(&mut self, lead: &str, text: &str) {
+    pub fn hanging(&mut self, lead: &str, text: &str) {
         let indent = lead.width();
         for (n, line) in wrap_columns(text, self.columns.saturating_sub(indent)).into_iter().enumerate() {
             let lead = if n == 0 { lead.to_owned() } else { " ".repeat(indent) };
@@ -56,8 +64,7 @@ impl Screen {
 /// Writes the page as text, each line ended, none longer than the columns given.
 #[must_use]
 pub fn terminal(page: &PlanPage, words: &Words, options: &TerminalOptions) -> String {
-    let columns = options.columns.max(40);
-    let mut s = Screen { lines: vec![], columns, styled: options.styled };
+    let mut s = Screen::new(options);
     header(&mut s, page, words);
     if let Some(t) = &page.timer {
         timer(&mut s, t, words);
@@ -80,7 +87,7 @@ pub fn terminal(page: &PlanPage, words: &Words, options: &TerminalOptions) -> St
         }
         s.hanging("", line);
     }
-    s.lines.into_iter().map(|l| l + "\n").collect()
+    s.finish()
 }
 
 fn header(s: &mut Screen, page: &PlanPage, words: &Words) {
@@ -105,15 +112,20 @@ fn header(s: &mut Screen, page: &PlanPage, words: &Words) {
     }
 }
 
+/// Two columns before a caution.
+pub(crate) const fn level_mark(level: Level) -> &'static str {
+    match level {
+        Level::Note => "  ",
+        Level::Caution => "! ",
+        Level::Act => "!!",
+    }
+}
+
 fn cautions(s: &mut Screen, list: &[&Caution], words: &Words) {
     let word = |c: &Caution| plain(words.level(c.level));
     let width = list.iter().map(|c| word(c).width()).max().unwrap_or(0);
     for c in list {
-        let sign = match c.level {
-            Level::Note => "  ",
-            Level::Caution => "! ",
-            Level::Act => "!!",
-        };
+        let sign = level_mark(c.level);
         s.hanging(&format!("{sign} {}  ", pad(&word(c), width, Align::Left)), &c.text);
     }
 }

@@ -4,9 +4,11 @@
 
 mod all {
     mod charts;
+    mod documents;
     mod odd_input;
     mod pages;
     mod pictures;
     mod sample;
+    mod sample_document;
     mod tables;
 }

@@ -93,6 +93,22 @@ pub struct Channel<R: Realm> {
     pub(crate) readings: Vec<Reading>,
 }
 
+impl Channel<crate::Proof> {
+    /// The same readings marked as invented.
+    pub(crate) fn into_demo(self) -> Channel<crate::Rehearsal> {
+        Channel {
+            name: self.name,
+            role: self.role,
+            provenance: crate::RehearsalProvenance::Demo,
+            instrument: self.instrument,
+            source: self.source,
+            gaps: self.gaps,
+            answers: self.answers,
+            readings: self.readings,
+        }
+    }
+}
+
 impl<R: Realm> Channel<R> {
     /// The readings, in strictly rising order of instant.
     #[must_use]

@@ -19,6 +19,10 @@ pub struct Event {
     pub by: String,
     /// Their words.
     pub note: String,
+    /// Index of the source in [`crate::Log::sources`] whose clock gave the times; `None` for times on the clock that a
+    /// person states for the batch.
+    #[serde(default)]
+    pub source: Option<usize>,
 }
 
 /// The kinds of event the program reads.

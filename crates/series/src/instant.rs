@@ -95,6 +95,11 @@ impl Span {
         }
         Ok(Self { from, to })
     }
+    /// From an instant on for so many seconds; a length below 0 counts as 0.
+    #[must_use]
+    pub fn lasting(from: Instant, seconds: f64) -> Self {
+        Self { from, to: from.max(from.plus_seconds(seconds)) }
+    }
     /// Its beginning.
     #[must_use]
     pub const fn from(self) -> Instant {

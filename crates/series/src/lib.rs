@@ -6,7 +6,7 @@
 //! # Provenance is part of the type
 //! A [`Log`] belongs to a [`Realm`]. A `Log<Proof>` holds [`ProofProvenance::Measured`] and
 //! [`ProofProvenance::Entered`] channels; a `Log<Rehearsal>` holds [`RehearsalProvenance::Simulated`] and
-//! [`RehearsalProvenance::Demo`] channels. There is no conversion between the two, and a judge takes `&Log<Proof>`:
+//! [`RehearsalProvenance::Demo`] channels. There is no way from rehearsal to proof, and a judge takes `&Log<Proof>`:
 //!
 //! ```compile_fail
 //! use fallrate_series::{Log, Proof, Rehearsal};

@@ -30,9 +30,9 @@ pub enum ClockEvidence {
         /// Who.
         by: String,
     },
-    /// Compared with another clock or a common mark.
+    /// Compared with another clock or a common mark; the uncertainty is that of the comparison.
     Compared {
-        /// With what.
+        /// With what: the name of another file of the log, else a reference that shows the true time.
         with: String,
     },
 }
@@ -44,7 +44,8 @@ pub struct Clock {
     pub zone: String,
     /// Seconds that were added to the logger's clock, already contained in every instant.
     pub offset_s: f64,
-    /// How well that is known, s either way; `None` where nobody said.
+    /// How well that is known, s either way: against the true time, or against the file that [`ClockEvidence::Compared`]
+    /// names. `None` where nobody said.
     pub uncertainty_s: Option<f64>,
     /// How it is known.
     pub evidence: ClockEvidence,
@@ -134,6 +135,16 @@ impl<R: Realm> Log<R> {
         let from = spans.iter().map(|s| s.from()).min()?;
         let to = spans.iter().map(|s| s.to()).max()?;
         Span::new(from, to).ok()
+    }
+}
+
+impl Log<crate::Proof> {
+    /// The same readings marked as invented for a demonstration. There is no way back.
+    #[must_use]
+    pub fn into_demo(self) -> Log<crate::Rehearsal> {
+        let Self { zone, sources, channels, events, diagnostics } = self;
+        let channels = channels.into_iter().map(Channel::into_demo).collect();
+        Log { zone, sources, channels, events, diagnostics }
     }
 }
 

@@ -354,6 +354,15 @@ pub enum InterruptionKind {
     VentMoved(f64),
     /// Heater gives only a share of its power.
     HeaterWeak(f64),
+    /// Something in the way of the vent: only a share of its flow passes at any opening.
+    VentBlocked(f64),
+    /// The fan moves less air than its step says, at the same power.
+    FanWeak {
+        /// Share of the step's air flow that is left.
+        flow_share: f64,
+        /// Share of its heat transfer coefficient that is left.
+        exchange_share: f64,
+    },
     /// Trays of a group are out of the cabinet and come back as they went.
     TraysOut {
         /// Index of the group.

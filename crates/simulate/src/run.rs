@@ -21,6 +21,8 @@ pub struct Options {
     pub relative_tolerance: f64,
     /// A sample at least this often, s; none keeps the stage ends only.
     pub sample_every_s: Option<f64>,
+    /// Samples at these times of the run as well, s, rising.
+    pub samples_at_s: Vec<f64>,
     /// Times of the run at which the whole state is kept, s, rising.
     pub snapshots_at_s: Vec<f64>,
     /// A stage that has not ended after this time never ends, s.
@@ -36,6 +38,7 @@ impl Default for Options {
         Self {
             relative_tolerance: 1e-5,
             sample_every_s: Some(300.0),
+            samples_at_s: Vec::new(),
             snapshots_at_s: Vec::new(),
             longest_stage_s: 7.0 * 86_400.0,
             timer_ends_s: None,
@@ -284,6 +287,7 @@ struct Driver {
     counts: Counts,
     samples: Vec<Sample>,
     next_sample: f64,
+    next_wanted: usize,
     snapshots: Vec<Snapshot>,
     next_snapshot: usize,
     stage_ends: Vec<StageEnd>,
@@ -335,6 +339,7 @@ impl Driver {
             counts: Counts::default(),
             samples: Vec::new(),
             next_sample: start.elapsed_s,
+            next_wanted: 0,
             snapshots: Vec::new(),
             next_snapshot: 0,
             stage_ends: Vec::new(),
@@ -594,14 +599,22 @@ impl Driver {
 
     /// Samples and snapshots that fall into the last step, up to `reached`.
     fn record(&mut self, ndf: &Ndf, before: f64, reached: f64, index: usize, options: &Options) {
-        if let Some(every) = options.sample_every_s {
-            while self.next_sample <= reached {
-                let t = self.next_sample;
-                if t >= before {
-                    ndf.at(t.max(before), &mut self.buffer);
-                    self.samples.push(sample(&self.solved.system, t, index, &self.buffer));
-                }
-                self.next_sample += every;
+        loop {
+            let regular = if options.sample_every_s.is_some() { self.next_sample } else { f64::INFINITY };
+            let wanted = options.samples_at_s.get(self.next_wanted).copied().unwrap_or(f64::INFINITY);
+            let t = regular.min(wanted);
+            if !(t <= reached) {
+                break;
+            }
+            if t >= before {
+                ndf.at(t, &mut self.buffer);
+                self.samples.push(sample(&self.solved.system, t, index, &self.buffer));
+            }
+            if wanted <= t {
+                self.next_wanted += 1;
+            }
+            if regular <= t {
+                self.next_sample += options.sample_every_s.unwrap_or(f64::INFINITY);
             }
         }
         while let Some(&t) = options.snapshots_at_s.get(self.next_snapshot) {

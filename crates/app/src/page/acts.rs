@@ -10,6 +10,11 @@ use crate::words::say;
 
 /// Acts in order of time; those of the same minute in one line.
 pub(crate) fn act_list(v: &View<'_>) -> Vec<Act> {
+    timed_acts(v).into_iter().map(|(_, act)| act).collect()
+}
+
+/// The same, each with its time from the start, s.
+pub(crate) fn timed_acts(v: &View<'_>) -> Vec<(f64, Act)> {
     let mut rows: Vec<(f64, Vec<String>, Vec<String>, bool)> = Vec::new();
     for act in &v.plan.acts {
         let texts: Vec<String> = act.deeds.iter().map(|d| deed(v, d)).collect();
@@ -26,10 +31,9 @@ pub(crate) fn act_list(v: &View<'_>) -> Vec<Act> {
     rows.extend(interruptions(v));
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     rows.into_iter()
-        .map(|(at_s, texts, watch, about)| Act {
-            clock: clock(v, at_s, about),
-            text: sentence(&texts.join("; ")),
-            watch: (!watch.is_empty()).then(|| watch.join("; ")),
+        .map(|(at_s, texts, watch, about)| {
+            let watch = (!watch.is_empty()).then(|| watch.join("; "));
+            (at_s, Act { clock: clock(v, at_s, about), text: sentence(&texts.join("; ")), watch })
         })
         .collect()
 }

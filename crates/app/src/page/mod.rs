@@ -10,7 +10,7 @@ mod sure;
 mod timer;
 pub(crate) mod view;
 
-pub(crate) use acts::act_list;
+pub(crate) use acts::{act_list, timed_acts};
 pub(crate) use cautions::caution_list;
 pub(crate) use sure::{input_name, mark_word, taken};
 

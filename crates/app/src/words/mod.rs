@@ -82,6 +82,22 @@ impl Words {
         let mut faults = Vec::new();
         self.bundle.format_pattern(pattern, Some(args), &mut faults).into_owned()
     }
+    /// A message with texts for its variables.
+    #[must_use]
+    pub fn with(&self, key: &str, values: &[(&str, &str)]) -> String {
+        let mut args = FluentArgs::new();
+        for (name, value) in values {
+            args.set(*name, *value);
+        }
+        self.format(key, &args)
+    }
+    /// A message with the variable `count`, by which its words may vary.
+    #[must_use]
+    pub fn counted(&self, key: &str, count: usize) -> String {
+        let mut args = FluentArgs::new();
+        args.set("count", count);
+        self.format(key, &args)
+    }
     /// One of two texts of a data file.
     #[must_use]
     pub fn pick<'a>(&self, en: &'a str, es: &'a str) -> &'a str {

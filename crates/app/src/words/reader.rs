@@ -43,6 +43,11 @@ impl Reader {
     fn us(&self) -> bool {
         self.units == Units::Us
     }
+    /// A quantity in the reader's units: "71.5 °C", "6 mm".
+    #[must_use]
+    pub fn shown<Q: fallrate_units::Quantity>(&self, q: Q, digits: usize) -> String {
+        crate::typed::shown(q, self.units, digits)
+    }
     /// A message without variables.
     pub(crate) fn text(&self, key: &str) -> String {
         self.words.text(key)

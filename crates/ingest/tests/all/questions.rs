@@ -1,8 +1,10 @@
 //! Questions are answered through the mapping, which round-trips.
 
 use fallrate_ingest::{
-    ClockForm, DateOrder, Mapping, Options, Outcome, Setting, Topic, inspect, parse_number, read_bytes,
+    ClockForm, DateOrder, IngestError, Mapping, Options, Outcome, Setting, Topic, inspect, parse_number,
+    read_bytes,
 };
+use fallrate_series::ClockEvidence;
 use proptest::prelude::*;
 
 const FILE: &[u8] = b"Date,Air,CH2\n04/03/2026 08:00,71,60\n04/03/2026 08:01,72,61\n";
@@ -116,4 +118,35 @@ fn the_readmes_examples_hold() {
     assert_eq!((log.channels.len(), log.events.len()), (6, 3));
     assert_eq!(log.channels[0].instrument.as_ref().unwrap().range, Some((-40.0, 125.0)));
     assert!(log.diagnostics.is_empty(), "{:?}", log.diagnostics);
+}
+
+/// How far the clock that was read by may be off stands in the form, against the true time or another file.
+#[test]
+fn identity_a_hand_entry_says_how_right_its_clock_was() {
+    let form =
+        |clock: &str| format!("hand entry 1\ndate 2026-03-13\nzone UTC\nby A\n{clock}\n08:05 air 70 degC\n");
+    let read =
+        |clock: &str| read_bytes("hand.txt", form(clock).as_bytes(), &Mapping::new(), &Options::default());
+    let clock_of = |text: &str| {
+        let Ok(Outcome::Done(log)) = read(text) else { panic!("{text}") };
+        log.sources[0].clock.clone()
+    };
+    let none = clock_of("");
+    assert_eq!(none.uncertainty_s, None);
+    let own = clock_of("clock within 2 min");
+    assert_eq!((own.uncertainty_s, own.evidence), (Some(120.0), ClockEvidence::Declared { by: "A".into() }));
+    let other = clock_of("clock within 30 s of core.csv");
+    assert_eq!(other.uncertainty_s, Some(30.0));
+    assert_eq!(other.evidence, ClockEvidence::Compared { with: "core.csv".into() });
+    for bad in [
+        "clock",
+        "clock 30 s",
+        "clock within",
+        "clock within 30",
+        "clock within -5 s",
+        "clock within 3 d of ",
+        "clock within 30 kg",
+    ] {
+        assert!(matches!(read(bad), Err(IngestError::Hand { .. })), "{bad}");
+    }
 }

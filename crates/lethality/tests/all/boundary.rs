@@ -305,6 +305,41 @@ fn a_core_reading_that_follows_heater_cycling_does_not_count() {
     assert!(doubtful(&dry) == 0.0, "not looked for in the drying stage");
 }
 
+/// A wet product warms as the air does: both rise together and neither comes back.
+///
+/// proves: TOOL-08
+#[test]
+fn a_warm_up_in_which_product_and_air_rise_together_is_no_cycling() {
+    let rising = |end: f64, start: f64, minutes: f64| -> Vec<(f64, f64)> {
+        (0..=60)
+            .map(|m| (f64::from(m) * 60.0, end - (end - start) * (-f64::from(m) / minutes).exp()))
+            .collect()
+    };
+    let l = Lab::new(&[OptionId::Immersion])
+        .with(core("coldest"), 0.0, &rising(64.0, 5.0, 25.0))
+        .with(Role::AirDryBulb, 0.0, &rising(76.0, 40.0, 20.0))
+        .with(Role::AirWetBulb, 0.0, &rising(62.0, 25.0, 20.0));
+    let s = StripReason::Suspect(SuspectReason::PerhapsNotInProduct);
+    assert!(l.judge().positions[0].strip.iter().all(|e| e.reason != s));
+}
+
+/// Time of a dry product is not printed as dwell of the kill step.
+#[test]
+fn the_dwell_printed_ends_where_drying_began() {
+    let p = sampled(&[(0.0, c(150.0)), (40.0, c(150.0))], 10.0);
+    let mut l = humid(40.0).with(core("coldest"), 0.0, &p);
+    let whole = l.judge().positions[0].rows.iter().map(|r| r.shown_s).fold(0.0, f64::max);
+    l.case.facts.drying_began = Some(at_min(15.0));
+    let j = l.judge();
+    let row = j.positions[0].options[0].row.clone().unwrap();
+    assert!(
+        whole >= 2399.0 && row.shown_s <= 900.0 + 1e-6 && row.shown_s >= 890.0,
+        "{whole} {}",
+        row.shown_s
+    );
+    assert!(j.positions[0].rows.iter().all(|r| r.shown_s <= 900.0 + 1e-6));
+}
+
 #[test]
 fn a_pair_counts_from_the_first_instant_on_and_not_from_before_it() {
     let with = |points: &[(f64, f64)]| {
@@ -394,4 +429,59 @@ fn the_caution_on_the_lowest_rows_is_given_for_them_only() {
     assert!(low.cautions.contains(&Caution::LowestRowsWeakest));
     assert!(!high.cautions.contains(&Caution::LowestRowsWeakest));
     assert_eq!(run(130.0, 111.9).answer, Answer::NotMet);
+}
+
+/// A probe that was pulled out and put back: only the stretch in the air does not count. Twice in one cook.
+#[test]
+fn a_probe_put_back_counts_again() {
+    let bulbs = |f: f64| sampled(&[(0.0, c(f)), (60.0, c(f))], 60.0);
+    let out = [(10.0, 14.0), (30.0, 34.0)];
+    let p: Vec<_> = sampled(&[(0.0, c(146.0)), (60.0, c(146.0))], 10.0)
+        .into_iter()
+        .map(|(s, v)| {
+            (s, if out.iter().any(|(a, b)| (a * 60.0..b * 60.0).contains(&s)) { c(170.0) } else { v })
+        })
+        .collect();
+    let lab = Lab::new(&[OptionId::Immersion])
+        .with(core("coldest"), 0.0, &p)
+        .with(Role::AirDryBulb, 0.0, &bulbs(170.5))
+        .with(Role::AirWetBulb, 0.0, &bulbs(145.0));
+    let doubtful = StripReason::Suspect(SuspectReason::PerhapsNotInProduct);
+    let strip = lab.judge().positions[0].strip.clone();
+    let spans: Vec<_> = strip.iter().filter(|e| e.reason == doubtful).map(|e| e.span).collect();
+    assert_eq!(spans.len(), 2, "{strip:?}");
+    for (span, (a, b)) in spans.iter().zip(out) {
+        // From the reading before the first in the air to the one after the last.
+        assert_eq!((span.from(), span.to()), (at_s(a * 60.0 - 10.0), at_s(b * 60.0)));
+    }
+    assert!(strip.iter().filter(|e| e.reason == StripReason::AtOrAboveLowestRow).count() == 3, "{strip:?}");
+    // At the dry bulb for ten minutes without a jump is tracking; for nine it is not.
+    let tracks = |minutes: f64| {
+        let at = |m: f64| if m < 20.0 { 120.0 + m * 2.4 } else { 168.0 };
+        let p: Vec<_> = (0..=360)
+            .map(|k| f64::from(k) / 6.0)
+            .filter(|m| *m <= 20.0 + minutes)
+            .map(|m| (m * 60.0, c(at(m))))
+            .collect();
+        let lab = Lab::new(&[OptionId::Immersion])
+            .with(core("coldest"), 0.0, &p)
+            .with(Role::AirDryBulb, 0.0, &bulbs(168.0))
+            .with(Role::AirWetBulb, 0.0, &bulbs(140.0));
+        lab.judge().positions[0].strip.iter().any(|e| e.reason == doubtful)
+    };
+    assert_eq!((tracks(8.0), tracks(11.0)), (false, true));
+}
+
+/// Time on the line beside the time that counts: an interval from 120 to 160 degF of which the cook has the second half.
+#[test]
+fn time_on_the_line_is_information_beside_the_time_that_counts() {
+    let p = [(-30.0, 120.0), (30.0, 160.0), (60.0, 160.0)].map(|(s, f)| (s, c(f)));
+    let lab = humid(10.0).with(core("coldest"), 0.0, &p).end_at(60.0);
+    let row = |f: f64| lab.judge().positions[0].rows.iter().find(|r| r.row_f == f).unwrap().clone();
+    // At the start it stands at 140 degF: rows up to there have the whole 30 s on the line, 150 degF has 15 s of them.
+    for (f, on_line) in [(130.0, 30.0), (140.0, 30.0), (150.0, 15.0), (158.0, 3.0)] {
+        let r = row(f);
+        assert_eq!(r.shown_s, 30.0, "{f}: the colder end of the first interval is below every row");
+        assert!((r.linear_s - 30.0 - on_line).abs() < 1e-6, "{f}: {}", r.linear_s);
+    }
 }

@@ -216,7 +216,7 @@ fn a_rehearsal_is_a_type_of_its_own_and_says_what_a_measured_record_would() {
     let verdict = serde_json::to_string(&judge(&lab.log, &lab.case).unwrap()).unwrap();
     assert!(verdict.starts_with("{\"kind\":\"verdict_measured\""));
     assert_eq!(verdict, serde_json::to_string(&judge(&lab.log, &lab.case).unwrap()).unwrap(), "same bytes");
-    assert_eq!(criteria_texts().len(), 11);
+    assert_eq!(criteria_texts().len(), 12);
 }
 
 #[test]

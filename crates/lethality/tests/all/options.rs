@@ -1,6 +1,6 @@
 //! The decision table, option by option.
 
-use fallrate_lethality::Answer::{CannotBeJudged, Met, NotMet};
+use fallrate_lethality::Answer::{self, CannotBeJudged, Met, NotMet};
 use fallrate_lethality::*;
 use fallrate_series::{EventKind, Role, Span, SuspectReason};
 use fallrate_units::Pressure;
@@ -241,6 +241,38 @@ fn where_text_and_flow_chart_differ_met_needs_both() {
     let j = between.judge();
     assert!(j.cautions.contains(&Caution::DocumentContradictsItself));
     assert!(!j.waiting && !j.missing.contains(&Missing::Minutes), "nothing is missing: the document differs");
+    // Both readings as data: share, minutes asked, minutes shown, answer.
+    let told = |lab: &Lab| -> Vec<(DocumentReading, f64, f64, f64, Answer)> {
+        let j = lab.judge();
+        let readings = j.positions[0].options[0].readings.iter();
+        let round = |m: f64| (m * 10.0).round() / 10.0;
+        readings.map(|r| (r.reading, r.share, round(r.required_min), round(r.shown_min), r.answer)).collect()
+    };
+    assert_eq!(
+        told(&between),
+        [
+            (DocumentReading::Text, 0.25, 60.0, 70.0, Met),
+            (DocumentReading::FlowChart, 0.5, 90.0, 70.0, NotMet)
+        ]
+    );
+    let met = rh(o, 180.0, 90.0);
+    assert_eq!(
+        told(&met),
+        [(DocumentReading::Text, 0.25, 60.0, 90.0, Met), (DocumentReading::FlowChart, 0.5, 90.0, 90.0, Met)]
+    );
+    assert!(!met.judge().cautions.contains(&Caution::DocumentContradictsItself), "both readings say met");
+    let short = told(&rh(o, 120.0, 60.0));
+    assert!(
+        short.iter().all(|r| r.1 == 0.25 && r.2 == 60.0 && r.4 == Met),
+        "up to 2 h both ask the same: {short:?}"
+    );
+    let lost = told(&rh(o, 300.0, 74.0));
+    assert!(lost.iter().all(|r| r.4 == NotMet), "{lost:?}");
+    assert_eq!(lost.iter().map(|r| r.2).collect::<Vec<_>>(), [75.0, 150.0]);
+    let mut unpapered = between.clone();
+    unpapered.case.facts.cold_spot_evidence = None;
+    assert_eq!(told(&unpapered).iter().map(|r| r.4).collect::<Vec<_>>(), [CannotBeJudged, NotMet]);
+    assert!(told(&rh(OptionId::JerkyC, 180.0, 90.0)).is_empty(), "one reading alone");
     assert_eq!(rh(o, 180.0, 59.0).answer(), NotMet);
     assert_eq!(rh(o, 300.0, 74.0).answer(), NotMet);
     assert_eq!(rh(o, 300.0, 76.0).answer(), CannotBeJudged);

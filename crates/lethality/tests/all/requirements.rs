@@ -1,41 +1,15 @@
-//! Every requirement is proved by a test, and the printed list is the list compiled in.
+//! The list of requirements: each has its document, and the printed list is the list compiled in. That each is proved by
+//! a test is what `cargo xtask requirements` looks at.
 
 use std::collections::BTreeSet;
 
 use fallrate_lethality::*;
 
-const TESTS: [&str; 10] = [
-    include_str!("authority.rs"),
-    include_str!("boundary.rs"),
-    include_str!("gates.rs"),
-    include_str!("integral.rs"),
-    include_str!("options.rs"),
-    include_str!("properties.rs"),
-    include_str!("rest.rs"),
-    include_str!("studies.rs"),
-    include_str!("tables.rs"),
-    include_str!("worked.rs"),
-];
-
-fn proved() -> BTreeSet<String> {
-    let mark = "/// proves: ";
-    TESTS
-        .iter()
-        .flat_map(|t| t.lines())
-        .filter_map(|l| l.trim().strip_prefix(mark))
-        .flat_map(|ids| ids.split(',').map(|id| id.trim().to_owned()))
-        .collect()
-}
-
 #[test]
-fn every_requirement_is_proved_and_every_proof_names_a_requirement() {
-    let (proved, all) = (proved(), requirements().unwrap());
-    let ids: BTreeSet<String> = all.iter().map(|r| r.id.clone()).collect();
-    assert_eq!(ids.len(), all.len(), "an id stands twice");
-    let uncovered: Vec<_> = ids.difference(&proved).collect();
-    assert!(uncovered.is_empty(), "no test proves {uncovered:?}");
-    let unknown: Vec<_> = proved.difference(&ids).collect();
-    assert!(unknown.is_empty(), "tests name ids that do not exist: {unknown:?}");
+fn every_id_stands_once() {
+    let all = requirements().unwrap();
+    let ids: BTreeSet<&str> = all.iter().map(|r| r.id.as_str()).collect();
+    assert_eq!(ids.len(), all.len());
 }
 
 #[test]

@@ -167,7 +167,7 @@ fn limit(class: LimitClass) -> PlanLimit {
     }
 }
 
-/// proves: TOOL-05, TOOL-14, RECORD-H04
+/// proves: TOOL-05, TOOL-14, RECORD-H03, RECORD-H04
 #[test]
 fn a_missed_critical_limit_opens_a_corrective_action_of_four_parts() {
     let air =

@@ -26,6 +26,8 @@ fn a_study_is_matched_with_its_gaps_and_is_never_met_by_likeness() {
     assert!(matches.iter().all(|m| m.gaps.contains(&StudyGap::FormulationAndEquipment)));
     assert!(of("UGA-1").gaps.contains(&StudyGap::FiveLogNotReached));
     assert!(of("POT-T1").gaps.contains(&StudyGap::Species));
+    let plain = match_studies(&StudyQuery { marinated: Some(false), ..q.clone() }).unwrap();
+    assert!(plain.iter().find(|m| m.trial_id == "BUE-1A-d").unwrap().gaps.contains(&StudyGap::Marinade));
     let cooler =
         match_studies(&StudyQuery { wet_bulb_c: Some(55.0), wet_bulb_minutes: Some(5.0), ..q }).unwrap();
     let d = cooler.iter().find(|m| m.trial_id == "BUE-1A-d").unwrap();

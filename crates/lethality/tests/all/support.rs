@@ -139,6 +139,7 @@ impl Lab {
             provenance: ProofProvenance::Entered,
             by: "A. Person".into(),
             note: String::new(),
+            source: None,
         });
         self
     }
@@ -159,7 +160,14 @@ impl Lab {
     }
 
     pub fn judge(&self) -> Judgement {
-        judge(&self.log, &self.case).unwrap().judgement().clone()
+        let j = judge(&self.log, &self.case).unwrap().judgement().clone();
+        let options = j.positions.iter().flat_map(|p| &p.options);
+        for part in j.gate.iter().chain(options.flat_map(|o| &o.parts)) {
+            for id in &part.requirements {
+                assert!(j.limits.iter().any(|l| l.id == *id), "{id} of {:?} is no requirement", part.item);
+            }
+        }
+        j
     }
 
     pub fn answer(&self) -> Answer {

@@ -48,65 +48,137 @@ fn table_all_worked_examples() {
     let all = examples();
     assert_eq!(all.len(), 105);
     for (e, i, x) in &all {
-        match e.category.as_str() {
-            "lookup" => lookup(&e.id, i, x),
-            "target" => target(&e.id, i, x),
-            "trace" => trace(&e.id, i, x),
-            "limit" => {
-                near(&e.id, n(i, "table_F") + n(i, "instrument_tolerance_F"), n(x, "critical_limit_F"), 1e-12)
-            }
-            "humidity" => humidity(&e.id, i, x),
-            "come-up" => come_up(&e.id, i, x),
-            "recook" => recook(&e.id, i, x),
-            "challenge" => {
-                let lower = challenge_lower_limit(n(i, "mean"), n(i, "sd"));
-                near(&e.id, lower, n(x, "lower"), 0.001);
-                assert_eq!(lower >= n(i, "target"), x["ok"].as_bool().unwrap());
-            }
-            "integral" => integral(&e.id, i, x),
-            "unit" => {
-                let z = TemperatureDifference::from_fahrenheit_degrees(n(i, "z_F"));
-                near(&e.id, z.kelvin(), n(x, "z_C"), 1e-4);
-            }
-            "lethal rate" => rate(&e.id, i, x),
-            "fit" => fit(&e.id, i, x),
-            "psychrometric" => psychrometric(&e.id, i, x),
-            "shelf stability" => shelf(&e.id, i, x),
-            "naming" => naming(&e.id, i, x),
-            "TCS" => {
-                let treated = i["heat_treated_and_packaged"].as_bool().unwrap();
-                let found = tcs(n(i, "aw"), n(i, "pH"), treated).unwrap();
-                let wanted =
-                    if x["result"] == "PA" { TcsResult::ProductAssessment } else { TcsResult::NotTcs };
-                assert_eq!(found, wanted, "{}", e.id);
-            }
-            "degree-hours" => degree_hour(&e.id, i, x),
-            "yield" => yields(&e.id, i, x),
-            "retention" => retention(&e.id, i, x),
-            "review" => {
-                let made = CalendarDate::parse(i["record_made"].as_str().unwrap()).unwrap();
-                let by = working_days_after(made, n(i, "working_days") as u32);
-                assert_eq!(by.to_string(), x["review_by"].as_str().unwrap());
-            }
-            "pre-shipment" => {
-                let flag = |k: &str| i[k].as_bool().unwrap();
-                let p = PreShipment {
-                    lot_complete: flag("lot_complete"),
-                    limits_met: flag("limits_met"),
-                    corrective_closed: flag("corrective_closed"),
-                };
-                assert_eq!(p.may_ship(), x["may_ship"].as_bool().unwrap());
-                assert!(PreShipment { corrective_closed: true, ..p }.may_ship());
-            }
-            "entry" => {
-                assert!(is_late_entry(at_min(600.0), at_min(990.0)), "10:00 entered at 16:30");
-                assert!(!is_late_entry(at_min(600.0), at_min(602.0)));
-                assert_eq!(x["flag"], "late entry");
-            }
-            "model against trial" => model(&e.id, i, x),
-            "model check" => assert_eq!(e.id, "X07"),
-            other => panic!("{}: category {other} has no check", e.id),
+        check(e, i, x);
+    }
+}
+
+fn of_categories(categories: &[&str]) {
+    let all = examples();
+    for category in categories {
+        let mut of = all.iter().filter(|(e, ..)| e.category == *category).peekable();
+        assert!(of.peek().is_some(), "no example of {category}");
+        of.for_each(|(e, i, x)| check(e, i, x));
+    }
+}
+
+/// proves: RULE-C09, RULE-C11, JERKY-J09, JERKY-J10, JERKY-J12, RECORD-H18, RECORD-H19
+#[test]
+fn table_worked_examples_of_kill_targets() {
+    of_categories(&["target"]);
+}
+
+/// proves: RULE-C22, RULE-C26, TOOL-06
+#[test]
+fn table_worked_examples_of_traces() {
+    of_categories(&["trace"]);
+}
+
+/// proves: RULE-C13, RULE-C18, RULE-C20, RULE-C40, JERKY-J07, JERKY-J17
+#[test]
+fn table_worked_examples_of_humidity() {
+    of_categories(&["humidity"]);
+}
+
+/// proves: RULE-C14, RULE-C15
+#[test]
+fn table_worked_examples_of_come_up() {
+    of_categories(&["come-up"]);
+}
+
+/// proves: RULE-C30, RULE-C36
+#[test]
+fn table_worked_examples_of_recooks_and_challenges() {
+    of_categories(&["recook", "challenge"]);
+}
+
+/// proves: RULE-C27
+#[test]
+fn table_worked_examples_of_integrals() {
+    of_categories(&["integral"]);
+}
+
+/// proves: JERKY-J27, JERKY-J28, JERKY-J29
+#[test]
+fn table_worked_examples_of_shelf_stability() {
+    of_categories(&["shelf stability"]);
+}
+
+/// proves: JERKY-J31
+#[test]
+fn table_worked_examples_of_naming() {
+    of_categories(&["naming"]);
+}
+
+/// proves: DEGREE-HOURS, DRIED-D13
+#[test]
+fn table_worked_examples_of_degree_hours() {
+    of_categories(&["degree-hours"]);
+}
+
+/// proves: RECORD-H14, RECORD-P15, RECORD-P08, RECORD-H12, RECORD-H11
+#[test]
+fn table_worked_examples_of_records() {
+    of_categories(&["retention", "review", "pre-shipment", "entry"]);
+}
+
+fn check(e: &Example, i: &Value, x: &Value) {
+    match e.category.as_str() {
+        "lookup" => lookup(&e.id, i, x),
+        "target" => target(&e.id, i, x),
+        "trace" => trace(&e.id, i, x),
+        "limit" => {
+            near(&e.id, n(i, "table_F") + n(i, "instrument_tolerance_F"), n(x, "critical_limit_F"), 1e-12)
         }
+        "humidity" => humidity(&e.id, i, x),
+        "come-up" => come_up(&e.id, i, x),
+        "recook" => recook(&e.id, i, x),
+        "challenge" => {
+            let lower = challenge_lower_limit(n(i, "mean"), n(i, "sd"));
+            near(&e.id, lower, n(x, "lower"), 0.001);
+            assert_eq!(lower >= n(i, "target"), x["ok"].as_bool().unwrap());
+        }
+        "integral" => integral(&e.id, i, x),
+        "unit" => {
+            let z = TemperatureDifference::from_fahrenheit_degrees(n(i, "z_F"));
+            near(&e.id, z.kelvin(), n(x, "z_C"), 1e-4);
+        }
+        "lethal rate" => rate(&e.id, i, x),
+        "fit" => fit(&e.id, i, x),
+        "psychrometric" => psychrometric(&e.id, i, x),
+        "shelf stability" => shelf(&e.id, i, x),
+        "naming" => naming(&e.id, i, x),
+        "TCS" => {
+            let treated = i["heat_treated_and_packaged"].as_bool().unwrap();
+            let found = tcs(n(i, "aw"), n(i, "pH"), treated).unwrap();
+            let wanted = if x["result"] == "PA" { TcsResult::ProductAssessment } else { TcsResult::NotTcs };
+            assert_eq!(found, wanted, "{}", e.id);
+        }
+        "degree-hours" => degree_hour(&e.id, i, x),
+        "yield" => yields(&e.id, i, x),
+        "retention" => retention(&e.id, i, x),
+        "review" => {
+            let made = CalendarDate::parse(i["record_made"].as_str().unwrap()).unwrap();
+            let by = working_days_after(made, n(i, "working_days") as u32);
+            assert_eq!(by.to_string(), x["review_by"].as_str().unwrap());
+        }
+        "pre-shipment" => {
+            let flag = |k: &str| i[k].as_bool().unwrap();
+            let p = PreShipment {
+                lot_complete: flag("lot_complete"),
+                limits_met: flag("limits_met"),
+                corrective_closed: flag("corrective_closed"),
+            };
+            assert_eq!(p.may_ship(), x["may_ship"].as_bool().unwrap());
+            assert!(PreShipment { corrective_closed: true, ..p }.may_ship());
+        }
+        "entry" => {
+            assert!(is_late_entry(at_min(600.0), at_min(990.0)), "10:00 entered at 16:30");
+            assert!(!is_late_entry(at_min(600.0), at_min(602.0)));
+            assert_eq!(x["flag"], "late entry");
+        }
+        "model against trial" => model(&e.id, i, x),
+        "model check" => assert_eq!(e.id, "X07"),
+        other => panic!("{}: category {other} has no check", e.id),
     }
 }
 
@@ -150,7 +222,6 @@ fn lookup(id: &str, i: &Value, x: &Value) {
     }
 }
 
-/// proves: RULE-C09, RULE-C11, JERKY-J09, JERKY-J10, JERKY-J12
 fn target(id: &str, i: &Value, x: &Value) {
     let product = i["product"].as_str().unwrap();
     if product.starts_with("beef and chicken") {
@@ -175,7 +246,6 @@ fn rows_of(points: &[(f64, f64)]) -> Vec<RowDwell> {
     lab.judge().positions[0].rows.clone()
 }
 
-/// proves: RULE-C22, RULE-C26, TOOL-06
 fn trace(id: &str, i: &Value, x: &Value) {
     let row = |rows: &[RowDwell], f: f64| rows.iter().find(|r| r.row_f == f).unwrap().clone();
     match id {
@@ -261,7 +331,6 @@ fn option_of(i: &Value) -> OptionId {
     }
 }
 
-/// proves: RULE-C13, RULE-C18, RULE-C20, RULE-C40, JERKY-J07, JERKY-J17
 fn humidity(id: &str, i: &Value, x: &Value) {
     let option = option_of(i);
     let wanted = x["ok"].as_bool().unwrap();
@@ -314,7 +383,6 @@ fn humidity(id: &str, i: &Value, x: &Value) {
     }
 }
 
-/// proves: RULE-C14, RULE-C15
 fn come_up(id: &str, i: &Value, x: &Value) {
     let (minutes, earlier) = match i["minutes_between_50_and_130F"].as_f64() {
         Some(m) => (m, 0.0),
@@ -339,7 +407,6 @@ fn come_up(id: &str, i: &Value, x: &Value) {
     assert_eq!((part.answer, lab.answer()), (wanted, wanted), "{id}");
 }
 
-/// proves: RULE-C30, RULE-C36
 fn recook(id: &str, i: &Value, x: &Value) {
     let growth: Vec<f64> =
         i["modelled_growth_log"].as_object().unwrap().values().map(|v| v.as_f64().unwrap()).collect();
@@ -356,7 +423,6 @@ fn kinetics(i: &Value) -> LogLinear {
     }
 }
 
-/// proves: RULE-C27
 fn integral(id: &str, i: &Value, x: &Value) {
     let mut points = Vec::new();
     if let Some(hold) = i["hold_F"].as_f64() {
@@ -444,7 +510,6 @@ fn psychrometric(id: &str, i: &Value, x: &Value) {
     }
 }
 
-/// proves: JERKY-J27, JERKY-J28, JERKY-J29
 fn shelf(id: &str, i: &Value, x: &Value) {
     let pack = if i["pack"] == "air" { Pack::Air } else { Pack::OxygenProofVacuum };
     let s = shelf_stable(n(i, "aw"), pack, i["single_serving"].as_bool().unwrap()).unwrap();
@@ -452,7 +517,6 @@ fn shelf(id: &str, i: &Value, x: &Value) {
     assert_eq!(Some(s.refrigerate_after_opening), x["refrigerate_after_opening"].as_bool(), "{id}");
 }
 
-/// proves: JERKY-J31
 fn naming(id: &str, i: &Value, x: &Value) {
     let mpr = moisture_to_protein_ratio(n(i, "moisture_pct"), n(i, "protein_pct")).unwrap();
     near(id, mpr, n(x, "mpr"), 0.001);
@@ -461,7 +525,6 @@ fn naming(id: &str, i: &Value, x: &Value) {
     assert_eq!(Some(may_be_called_jerky(mpr, s)), x["may_be_called_jerky"].as_bool(), "{id}");
 }
 
-/// proves: DEGREE-HOURS, DRIED-D13
 fn degree_hour(id: &str, i: &Value, x: &Value) {
     let steps: Vec<(f64, f64)> = i["segments"]
         .as_array()
@@ -490,7 +553,6 @@ fn yields(id: &str, i: &Value, x: &Value) {
     near(id, n(i, "fresh_oz") - last, n(x, "removed_oz"), 0.01);
 }
 
-/// proves: RECORD-H14, RECORD-P15, RECORD-P08, RECORD-H12, RECORD-H11
 fn retention(id: &str, i: &Value, x: &Value) {
     let made = CalendarDate::parse(i["made"].as_str().unwrap()).unwrap();
     let kind = if i["product"] == "refrigerated" {

@@ -135,6 +135,34 @@ fn identity_the_dial_goes_in_steps_and_no_further_than_it_can() {
 }
 
 #[test]
+fn identity_a_dial_turned_later_counts_from_there() {
+    let p = drawn(&two_stages(), 24).unwrap();
+    let setup = &p.assembled.setup;
+    for from_s in [0.0, 3333.0, 9999.0, 2.0 * p.timer.dial_s] {
+        let mut later = setup.clone();
+        later.dial.from_s = from_s;
+        let t = fallrate_plan::timer::advise(&later, &p.sweep, None, p.band.as_ref());
+        let steps = (t.dial_s - from_s) / setup.dial.step_s;
+        assert!(steps >= 0.0 && (steps - steps.round()).abs() < 1e-9, "{steps} steps from {from_s}");
+        if from_s < p.timer.dial_s {
+            // The same end, up to a step of the dial.
+            assert!(
+                (t.dial_s - p.timer.dial_s).abs() <= setup.dial.step_s,
+                "{} {}",
+                t.dial_s,
+                p.timer.dial_s
+            );
+        }
+    }
+    let mut short = setup.clone();
+    short.dial.from_s = 3600.0;
+    short.dial.maximum_s = 3600.0;
+    let t = fallrate_plan::timer::advise(&short, &p.sweep, None, p.band.as_ref());
+    assert_eq!((t.dial_s, t.reason), (7200.0, Reason::DialMaximum));
+    assert!(t.beyond_dial_s.unwrap() > 0.0);
+}
+
+#[test]
 fn identity_impossible_targets_say_what_can_be_reached() {
     let humid = two_stages()
         .replace("20 % wb", "2 % wb")

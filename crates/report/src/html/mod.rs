@@ -36,18 +36,9 @@ const PAGE_CSS: &str = include_str!("page.css");
 /// Writes the page.
 #[must_use]
 pub fn html(page: &PlanPage, words: &Words, options: &HtmlOptions) -> String {
-    let mut out = String::new();
     let title = [page.headline.as_str(), page.subject.as_str()].map(str::trim);
     let title = title.into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(" – ");
-    out.push_str(&format!(
-        "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <meta name=\"color-scheme\" content=\"{}\">\n<title>{}</title>\n<style>\n{}</style>\n</head>\n<body>\n",
-        escape(if page.language.is_empty() { "en" } else { &page.language }),
-        if options.day_only { "light" } else { "light dark" },
-        escape(&title),
-        style(options),
-    ));
+    let mut out = open(&page.language, &title, options, "");
     if let Some(flag) = &page.flag {
         out.push_str(&format!("<div class=\"ghost\" aria-hidden=\"true\">{}</div>\n", escape(&flag.word)));
     }
@@ -73,6 +64,19 @@ pub fn html(page: &PlanPage, words: &Words, options: &HtmlOptions) -> String {
     }
     out.push_str("</main>\n</body>\n</html>\n");
     out
+}
+
+/// The file down to the start of its body; `css` is added to the style sheet of every page.
+pub(crate) fn open(language: &str, title: &str, options: &HtmlOptions, css: &str) -> String {
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta name=\"color-scheme\" content=\"{}\">\n<title>{}</title>\n<style>\n{}{css}</style>\n</head>\n<body>\n",
+        escape(if language.is_empty() { "en" } else { language }),
+        if options.day_only { "light" } else { "light dark" },
+        escape(title),
+        style(options),
+    )
 }
 
 fn style(options: &HtmlOptions) -> String {
@@ -241,34 +245,30 @@ fn pictures(pictures: &[Picture], words: &Words) -> String {
     if pictures.is_empty() {
         return String::new();
     }
-    let body: String = pictures
-        .iter()
-        .enumerate()
-        .map(|(i, p)| {
-            let draw = |layout: &Layout, size: &str| {
-                let id = format!("picture{i}-{size}");
-                match p {
-                    Picture::Chart(c) => c.svg(layout, &id),
-                    Picture::Bars(b) => b.svg(layout, &id),
-                    Picture::Strip(s) => s.svg(layout, &id),
-                }
-            };
-            let table = match p {
-                Picture::Chart(c) => behind(&c.data_table(), words),
-                Picture::Bars(_) | Picture::Strip(_) => String::new(),
-            };
-            format!(
-                "<figure>\n<div class=\"wide\">{}</div>\n<div class=\"narrow\">{}</div>\n{table}</figure>\n",
-                draw(&Layout::wide(), "wide"),
-                draw(&Layout::narrow(), "narrow")
-            )
-        })
-        .collect();
+    let body: String = pictures.iter().enumerate().map(|(i, p)| figure(p, i, &words.table_behind)).collect();
     section(&words.pictures, &body)
 }
 
-fn behind(table: &Table, words: &Words) -> String {
-    format!("<details><summary>{}</summary>\n{}</details>\n", escape(&words.table_behind), table.html())
+/// A picture for wide and for narrow screens, with the table behind it. `index` is its place among the page's pictures.
+pub(crate) fn figure(picture: &Picture, index: usize, table_behind: &str) -> String {
+    let table = match picture {
+        Picture::Chart(c) => {
+            let table = c.data_table().html();
+            format!("<details><summary>{}</summary>\n{table}</details>\n", escape(table_behind))
+        }
+        Picture::Bars(_) | Picture::Strip(_) => String::new(),
+    };
+    let drawn = wide_and_narrow(|layout, size| picture.svg(layout, &format!("picture{index}-{size}")));
+    drawn.replacen("</figure>", &format!("{table}</figure>"), 1)
+}
+
+/// A figure with a drawing for wide and one for narrow screens; the drawing is told the size's name.
+pub(crate) fn wide_and_narrow(draw: impl Fn(&Layout, &str) -> String) -> String {
+    format!(
+        "<figure>\n<div class=\"wide\">{}</div>\n<div class=\"narrow\">{}</div>\n</figure>\n",
+        draw(&Layout::wide(), "wide"),
+        draw(&Layout::narrow(), "narrow")
+    )
 }
 
 fn tables(tables: &[Table]) -> String {

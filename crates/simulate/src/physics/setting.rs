@@ -45,17 +45,27 @@ impl Setting {
                     InterruptionKind::PowerOff | InterruptionKind::DoorOpen | InterruptionKind::FanLost
                 )
             });
-        let fan = if stopped { None } else { stage.fan };
+        let mut fan = if stopped { None } else { stage.fan };
         let door = stage.door_open || active.contains(&InterruptionKind::DoorOpen);
         let on = fan.is_some();
         let share = |fan_off: f64| if on { 1.0 } else { fan_off };
         let mut vent = stage.vent;
-        let mut heater_w = c.heater_w;
+        let (mut heater_w, mut vent_full) = (c.heater_w, c.vent_full_kg_per_s);
         for i in active {
             match i {
                 InterruptionKind::VentMoved(opening) => vent = VentSetting::Opening(*opening),
                 InterruptionKind::HeaterWeak(left) => heater_w *= left,
-                _ => {}
+                InterruptionKind::VentBlocked(left) => vent_full *= left,
+                InterruptionKind::FanWeak { flow_share, exchange_share } => {
+                    if let Some(f) = &mut fan {
+                        f.flow_share *= flow_share;
+                        f.exchange_share *= exchange_share;
+                    }
+                }
+                InterruptionKind::PowerOff
+                | InterruptionKind::DoorOpen
+                | InterruptionKind::FanLost
+                | InterruptionKind::TraysOut { .. } => {}
             }
         }
         let exchange_share = fan.map_or(1.0, |f| f.exchange_share);
@@ -68,7 +78,7 @@ impl Setting {
             heater_w,
             relay_closed: true,
             vent,
-            vent_full: c.vent_full_kg_per_s * fan.map_or(c.vent_fan_off_share, |f| f.flow_share),
+            vent_full: vent_full * fan.map_or(c.vent_fan_off_share, |f| f.flow_share),
             leakage: c.leakage_kg_per_s * share(c.leakage_fan_off_share)
                 + if door { c.door_kg_per_s } else { 0.0 },
             air_flow: c.air_flow_m3_per_s * fan.map_or(c.fan_off_flow_share, |f| f.flow_share),

@@ -161,6 +161,12 @@ fn handling() -> Vec<Case> {
                 interruption(InterruptionKind::FanLost, 4500.0, 900.0),
                 interruption(InterruptionKind::VentMoved(1.0), 7000.0, 600.0),
                 interruption(InterruptionKind::HeaterWeak(0.5), 9000.0, 3000.0),
+                interruption(InterruptionKind::VentBlocked(0.4), 9500.0, 3000.0),
+                interruption(
+                    InterruptionKind::FanWeak { flow_share: 0.6, exchange_share: 0.7 },
+                    10_000.0,
+                    3000.0,
+                ),
             ];
         }),
         with("swaps, turns and pulled trays", |_, s| {
@@ -286,4 +292,54 @@ fn identity_a_run_cut_in_two_is_the_run() {
         b.sample.elapsed_s
     );
     assert!((a.sample.moisture_mean_dry_basis - b.sample.moisture_mean_dry_basis).abs() < 1e-5);
+}
+
+#[test]
+fn limit_a_blocked_vent_and_a_weak_fan_are_a_smaller_vent_and_a_lower_step() {
+    let mut faulty = cabinets().remove(0);
+    let mut plain = cabinets().remove(0);
+    let whole = |kind| interruption(kind, 0.0, 1e6);
+    faulty.batch.interruptions = vec![
+        whole(InterruptionKind::VentBlocked(0.25)),
+        whole(InterruptionKind::FanWeak { flow_share: 0.5, exchange_share: 0.66 }),
+    ];
+    plain.batch.chamber.vent_full_kg_per_s *= 0.25;
+    for fan in plain.stages.iter_mut().filter_map(|s| s.fan.as_mut()) {
+        fan.flow_share *= 0.5;
+        fan.exchange_share *= 0.66;
+    }
+    let (a, b) = (compute(&faulty, 1e-5), compute(&plain, 1e-5));
+    assert_eq!(a.stage_ends.len(), b.stage_ends.len());
+    for (x, y) in a.samples.iter().zip(&b.samples) {
+        // The same up to where the faults' own instants cut the steps.
+        assert!(
+            (x.moisture_mean_dry_basis / y.moisture_mean_dry_basis - 1.0).abs() < 1e-4,
+            "{}",
+            x.elapsed_s
+        );
+        assert!((x.chamber_temperature_c - y.chamber_temperature_c).abs() < 0.02, "{}", x.elapsed_s);
+    }
+}
+
+#[test]
+fn identity_samples_asked_for_are_the_regular_ones_and_change_nothing() {
+    let case = &cabinets()[0];
+    let regular = compute(case, 1e-5);
+    let o = Options {
+        relative_tolerance: 1e-5,
+        sample_every_s: None,
+        samples_at_s: vec![-5.0, 1200.0, 1234.5, 3000.0, 1e9],
+        enforce_balances: false,
+        ..Options::default()
+    };
+    let asked = run(&case.batch, &case.stages, &o, &mut |_| true).unwrap();
+    let own: Vec<_> = asked.samples.iter().filter(|s| [1200.0, 3000.0].contains(&s.elapsed_s)).collect();
+    assert_eq!(own.len(), 2);
+    for s in own {
+        assert!(regular.samples.contains(s), "{}", s.elapsed_s);
+    }
+    assert!(asked.samples.iter().any(|s| s.elapsed_s == 1234.5));
+    // The stage ends beside the three.
+    assert_eq!(asked.samples.len(), 3 + asked.stage_ends.len());
+    assert_eq!(asked.stage_ends, regular.stage_ends);
 }

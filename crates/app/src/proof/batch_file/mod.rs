@@ -1,0 +1,109 @@
+//! The batch file: what a person claims and states about one batch, as short TOML.
+
+mod claim;
+mod facts;
+mod identity;
+mod lot;
+mod own;
+mod when;
+
+use fallrate_datafile::{Document, Problems};
+use fallrate_lethality::{AdoptedSchedule, AuthorityCriterion, BatchFacts, Claim, CommonPractice, PlanLimit};
+use fallrate_series::CalendarDate;
+use fallrate_units::Duration;
+
+pub use identity::BatchIdentity;
+pub(crate) use lot::DEVIATIONS;
+pub use lot::{Deviation, LabResult, SuspectAnswer};
+
+use super::clock::LocalClock;
+
+/// What a person claims and states about one batch.
+#[derive(Clone, Debug)]
+pub struct Batch {
+    /// Name of the file.
+    pub file_name: String,
+    /// Who, what, which lot.
+    pub identity: BatchIdentity,
+    /// The clock of the place.
+    pub clock: LocalClock,
+    /// Day of the batch.
+    pub date: CalendarDate,
+    /// What is claimed.
+    pub claim: Claim,
+    /// The plan's own limits.
+    pub limits: Vec<PlanLimit>,
+    /// Common practices to look at, beside the verdict.
+    pub practices: Vec<CommonPractice>,
+    /// A process authority's criterion.
+    pub authority: Option<AuthorityCriterion>,
+    /// A study adopted as a schedule.
+    pub schedule: Option<AdoptedSchedule>,
+    /// Why nothing is claimed ("fruit, no kill step").
+    pub no_criterion: Option<String>,
+    /// What is stated.
+    pub facts: BatchFacts,
+    /// Power cuts, open doors and the like, entered by a person.
+    pub deviations: Vec<Deviation>,
+    /// Results of laboratory or bench meters.
+    pub tests: Vec<LabResult>,
+    /// What a named person said about suspect readings.
+    pub answers: Vec<SuspectAnswer>,
+}
+
+/// Longest time between two readings where the plan states none (tool rule: as short as hand readings ever come).
+const MONITORING_INTERVAL_S: f64 = 60.0;
+
+impl Batch {
+    /// Reads a batch file; names every problem with its place.
+    ///
+    /// # Errors
+    /// [`Problems`].
+    pub fn parse(file_name: &str, bytes: &[u8]) -> Result<Self, Problems> {
+        let doc = Document::from_bytes(file_name, bytes)?;
+        let built = build(file_name, &doc);
+        doc.finish_with(built)
+    }
+}
+
+fn build(file_name: &str, doc: &Document) -> Option<Batch> {
+    let root = doc.root();
+    let batch = root.required_section("batch")?;
+    let date = when::required_date(&batch, "date");
+    let clock = when::required_zone(&batch, "zone");
+    let identity = identity::read(&root, &batch);
+    // Clock times can be read only once day and zone are known; without them the rest would only repeat the problem.
+    let (date, clock) = (date?, clock?);
+    let when = when::When { clock: &clock, day: date };
+    let claim = claim::claim(&root, &when);
+    let limits = claim::limits(&root, &when);
+    let practices = claim::practices(&root);
+    let authority = own::authority(&root, &when);
+    let schedule = own::schedule(&root, &when);
+    if authority.is_some() && schedule.is_some() {
+        root.report_here("authority and schedule", "one of the two: a lot is judged by one criterion");
+    }
+    let interval = root
+        .section("monitoring")
+        .and_then(|s| s.quantity("interval", Duration::from_seconds(0.1)..=Duration::from_hours(24.0)))
+        .unwrap_or(Duration::from_seconds(MONITORING_INTERVAL_S));
+    let mut facts = facts::read(&root, &when, interval);
+    let tests = lot::tests(&root, &when);
+    facts.lot = lot::facts(&root, &tests);
+    Some(Batch {
+        file_name: file_name.to_owned(),
+        identity: identity?,
+        date,
+        claim: claim?,
+        limits,
+        practices,
+        authority,
+        schedule,
+        no_criterion: root.section("claim").and_then(|s| s.text("none_because")),
+        facts,
+        deviations: lot::deviations(&root, &when),
+        tests,
+        answers: lot::answers(&root, &when),
+        clock,
+    })
+}

@@ -1,0 +1,72 @@
+//! The verb that serves the web app.
+
+use std::io::{self, Write};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use fallrate_app::batches::RecordRealm;
+use fallrate_database::{OpenOptions, SqliteRecords};
+use fallrate_web::{Announced, Options};
+
+use crate::work::Fault;
+
+/// Arguments of `serve`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Open the printed address in a browser on this machine. Ctrl-C ends it; requests under way are finished.
+
+On an address of this machine its one user needs no sign-in. On any other address everybody signs in; the first
+account is made at the second address printed, which is good once. Sign-ins and entries cross the network as they
+are: put a proxy with TLS before it where others can listen.
+
+Records are kept in one file, proof.sqlite, of the data folder.")]
+pub struct ServeArgs {
+    /// Where it listens; port 0 takes a free one
+    #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8420")]
+    pub listen: SocketAddr,
+    /// Folder that keeps the records; made where it does not exist [default: the user's data folder]
+    #[arg(long, value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+    /// Everybody signs in, on this machine too
+    #[arg(long)]
+    pub accounts: bool,
+}
+
+/// The folder of this program in the user's data folder.
+fn usual_folder() -> Option<PathBuf> {
+    let set = |name: &str| std::env::var_os(name).filter(|v| !v.is_empty()).map(PathBuf::from);
+    let base = set("XDG_DATA_HOME")
+        .or_else(|| set("LOCALAPPDATA"))
+        .or_else(|| set("HOME").map(|home| home.join(".local").join("share")))?;
+    Some(base.join("fallrate"))
+}
+
+fn open(folder: &Path) -> Result<SqliteRecords, Fault> {
+    let unusable =
+        |e: io::Error| Fault::App(format!("{}: cannot be used as data folder: {e}", folder.display()));
+    std::fs::create_dir_all(folder).map_err(unusable)?;
+    let file = folder.join("proof.sqlite");
+    SqliteRecords::open(&file, RecordRealm::Proof, OpenOptions::default())
+        .map_err(|e| Fault::App(format!("{}: {e}", file.display())))
+}
+
+/// Serves until Ctrl-C.
+///
+/// # Errors
+/// [`Fault`].
+pub fn serve(a: &ServeArgs) -> Result<(), Fault> {
+    let nowhere = || Fault::App("no data folder; allowed: --data FOLDER".to_owned());
+    let folder = a.data.clone().or_else(usual_folder).ok_or_else(nowhere)?;
+    let records = open(&folder)?;
+    let announce = |said: Announced| {
+        let mut out = io::stdout().lock();
+        let at = format!("http://{}/", said.address);
+        let first =
+            said.first_token.map_or(String::new(), |t| format!("first account: {at}first?token={t}\n"));
+        // Nobody may be reading; the server runs all the same.
+        let _ = write!(out, "{at}\n{first}").and_then(|()| out.flush());
+    };
+    let options = Options { listen: a.listen, accounts: a.accounts };
+    fallrate_web::serve(&options, Box::new(records), announce).map_err(|e| Fault::App(e.to_string()))
+}

@@ -1,0 +1,3 @@
+//! The suite over SQLite.
+
+crate::suite::suite!(crate::support::Folder::new());

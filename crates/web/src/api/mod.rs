@@ -1,0 +1,42 @@
+//! The interface for programs, under `/api/v1`: everything the pages do, described at `/api/v1/openapi.json`.
+
+mod air;
+mod batches;
+mod openapi;
+mod plans;
+mod shelf;
+
+use axum::Router;
+use axum::http::StatusCode;
+use axum::routing::{get, post};
+
+use crate::fault::Problem;
+use crate::state::Site;
+
+pub(crate) fn routes() -> Router<Site> {
+    Router::new()
+        .route("/openapi.json", get(openapi::document))
+        .route("/products", get(shelf::products))
+        .route("/products/{key}", get(shelf::product))
+        .route("/cabinets", get(shelf::cabinets))
+        .route("/cabinets/{key}", get(shelf::cabinet))
+        .route("/air", get(air::state))
+        .route("/batches", get(batches::batches))
+        .route("/batches/{id}", get(batches::batch))
+        .route("/batches/{id}/entries", post(batches::entries))
+        .route("/plans", post(plans::plan))
+        .route("/comparisons", post(plans::compare))
+        .fallback(nowhere)
+        .method_not_allowed_fallback(wrong_method)
+}
+
+async fn nowhere() -> Problem {
+    Problem::new(StatusCode::NOT_FOUND, "no such address; allowed: those of /api/v1/openapi.json".to_owned())
+}
+
+async fn wrong_method() -> Problem {
+    Problem::new(
+        StatusCode::METHOD_NOT_ALLOWED,
+        "this address has no such method; allowed: those of /api/v1/openapi.json".to_owned(),
+    )
+}

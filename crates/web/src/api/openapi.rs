@@ -1,0 +1,61 @@
+//! The description of the interface.
+
+use std::sync::LazyLock;
+
+use axum::Json;
+use serde_json::{Value, json};
+use utoipa::OpenApi;
+
+use super::{air, batches, plans, shelf};
+use crate::fault::{EntryProblem, Problem};
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Fallrate",
+        description = "Plans batches in cabinet dryers. A plan is a forecast and never evidence. Errors are problem+json (RFC 9457).",
+        license(name = "MIT OR Apache-2.0")
+    ),
+    servers((url = "/api/v1")),
+    paths(
+        shelf::products,
+        shelf::product,
+        shelf::cabinets,
+        shelf::cabinet,
+        air::state,
+        batches::batches,
+        batches::batch,
+        batches::entries,
+        plans::plan,
+        plans::compare
+    ),
+    components(schemas(Problem, EntryProblem))
+)]
+struct Description;
+
+static DOCUMENT: LazyLock<Value> = LazyLock::new(|| {
+    let mut document = serde_json::to_value(Description::openapi()).unwrap_or(Value::Null);
+    add_plan_schema(&mut document);
+    document
+});
+
+/// The plan's own published schema becomes the component `Plan`, its parts components beside it.
+fn add_plan_schema(document: &mut Value) {
+    let text = fallrate_app::plan_schema().replace("#/$defs/", "#/components/schemas/");
+    let Ok(Value::Object(mut schema)) = serde_json::from_str::<Value>(&text) else { return };
+    let parts = schema.remove("$defs");
+    schema.remove("$schema");
+    let Some(Value::Object(schemas)) = document.pointer_mut("/components/schemas") else { return };
+    if let Some(Value::Object(parts)) = parts {
+        schemas.extend(parts);
+    }
+    schemas.insert("Plan".to_owned(), Value::Object(schema));
+    let wanted = "/paths/~1plans/post/responses/200/content/application~1json/schema";
+    if let Some(place) = document.pointer_mut(wanted) {
+        *place = json!({ "$ref": "#/components/schemas/Plan" });
+    }
+}
+
+pub(super) async fn document() -> Json<&'static Value> {
+    Json(&DOCUMENT)
+}

@@ -1,0 +1,29 @@
+//! The local web app: pages for the tablet beside the dryer and the office, and the same as an interface for programs.
+//!
+//! Pages work without script for reading and entry; one small script of our own redraws results as inputs change.
+//! Nothing is loaded from elsewhere.
+
+mod air;
+mod api;
+mod assets;
+mod batch;
+mod error;
+mod fault;
+mod guard;
+mod keep;
+mod library;
+mod live;
+mod look;
+mod page_parts;
+mod people;
+mod plan;
+mod planner;
+mod server;
+mod setup;
+mod shell;
+mod start;
+mod state;
+
+pub use error::WebError;
+pub use server::{Announced, Options, router, serve};
+pub use state::Site;

@@ -1,0 +1,17 @@
+//! Tests of the web app without a network: requests go straight into its router.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+#[path = "all/api.rs"]
+mod api;
+#[path = "all/batches.rs"]
+mod batches;
+#[path = "all/guard.rs"]
+mod guard;
+#[path = "all/pages.rs"]
+mod pages;
+#[path = "all/people.rs"]
+mod people;
+#[path = "all/plan.rs"]
+mod plan;
+#[path = "all/support.rs"]
+mod support;

@@ -1,0 +1,151 @@
+//! The interface for programs, against its own description.
+
+use axum::http::StatusCode;
+use serde_json::{Value, json};
+
+use crate::support::{Answer, get, post_json, request, send, send_to, site};
+
+const PLAN: &str = "product = \"apple\"\ncabinet = \"north\"\n[load]\ntotal = \"35 kg\"\n[room]\n\
+                    temperature = \"20 degC\"\nrelative_humidity = \"50 %\"\n[target]\nmoisture = \"20 % wb\"\n";
+
+fn is_problem(answer: &Answer, status: u16) {
+    assert_eq!(answer.status.as_u16(), status, "{}", answer.text());
+    assert_eq!(answer.header("content-type"), "application/problem+json");
+    let body = answer.json();
+    assert_eq!(body["status"], status);
+    assert!(body["detail"].as_str().is_some_and(|d| d.len() > 10), "{body}");
+}
+
+#[tokio::test]
+async fn identity_every_described_address_answers() {
+    let document = get("/api/v1/openapi.json").await.json();
+    assert_eq!(document["openapi"].as_str().map(|v| &v[..3]), Some("3.1"));
+    let paths = document["paths"].as_object().expect("paths");
+    assert_eq!(paths.len(), 10, "{:?}", paths.keys());
+    // Those of one batch need a batch; see below.
+    for (path, methods) in paths.iter().filter(|(p, _)| !p.contains("{id}")) {
+        for (method, operation) in methods.as_object().expect("methods") {
+            let full = format!(
+                "/api/v1{}",
+                path.replace("{key}", if path.contains("cabinet") { "north" } else { "apple" })
+            );
+            let answer = match (method.as_str(), path.as_str()) {
+                ("get", "/air") => get(&format!("{full}?dry_bulb=71C&rh=30%25")).await,
+                ("get", _) => get(&full).await,
+                ("post", "/plans") => post_json(&full, &json!({ "plan": PLAN })).await,
+                _ => {
+                    post_json(&full, &json!({ "first": PLAN, "second": PLAN.replace("35 kg", "20 kg") }))
+                        .await
+                }
+            };
+            assert_eq!(answer.status, StatusCode::OK, "{path}: {}", answer.text());
+            assert!(operation["responses"]["200"].is_object(), "{path}");
+            assert!(answer.header("content-type").starts_with("application/json"), "{path}");
+        }
+    }
+}
+
+/// A program enters what a person could, once for each id, and reads it back.
+#[tokio::test]
+async fn identity_entries_by_a_program() {
+    let (site, _folder) = site();
+    let form = [("sec-fetch-site", "same-origin"), ("content-type", "application/x-www-form-urlencoded")];
+    let plant = "person=Ana&establishment=V&place=C&zone=America%2FDenver";
+    send_to(&site, request("POST", "/setup", &form, plant)).await;
+    let begun = send_to(
+        &site,
+        request("POST", "/batches/start", &form, "entry_id=start-0001&lot=A-17&plan=product%3Dapple"),
+    )
+    .await;
+    let path = format!("/api/v1{}", begun.header("location"));
+    let json = [("content-type", "application/json")];
+    let enter = |body: Value| {
+        let (site, path) = (site.clone(), format!("{path}/entries"));
+        async move { send_to(&site, request("POST", &path, &json, &body.to_string())).await }
+    };
+    let weight = json!({ "entry_id": "weight-0001", "kind": "tray", "place": "8", "value": "2.95 kg" });
+    let first = enter(weight.clone()).await;
+    let again = enter(weight).await;
+    assert_eq!((first.status, first.json()), (StatusCode::OK, again.json()), "{}", first.text());
+    enter(json!({ "entry_id": "note-000001", "kind": "note", "value": "run ended: not at all" })).await;
+    let batch = send_to(&site, request("GET", &path, &[], "")).await.json();
+    assert_eq!(batch["readings"].as_array().map(Vec::len), Some(1));
+    assert_eq!(
+        (batch["readings"][0]["kind"].as_str(), batch["readings"][0]["value"].as_f64()),
+        (Some("tray"), Some(2.95))
+    );
+    assert_eq!(batch["ended_at"], Value::Null);
+    let list = send_to(&site, request("GET", "/api/v1/batches?words=a-17", &[], "")).await.json();
+    assert_eq!(list.as_array().map(Vec::len), Some(1));
+    for (body, status) in [
+        (json!({ "entry_id": "weight-0001", "kind": "tray", "place": "8", "value": "3 kg" }), 409),
+        (json!({ "entry_id": "weight-0002", "kind": "tray", "place": "8", "value": "3" }), 422),
+        (json!({ "entry_id": "weight-0002", "kind": "tray", "place": "top", "value": "3 kg" }), 422),
+        (json!({ "entry_id": "x", "kind": "rh", "value": "40 %" }), 422),
+        (
+            json!({ "entry_id": "weight-0003", "kind": "rh", "value": "40 %", "at": "2999-01-01T00:00:00Z" }),
+            422,
+        ),
+        (json!({ "entry_id": "weight-0003", "kind": "verdict", "value": "met" }), 422),
+    ] {
+        is_problem(&enter(body).await, status);
+    }
+    is_problem(&send_to(&site, request("GET", "/api/v1/batches/none", &[], "")).await, 404);
+}
+
+/// Every reference of the description leads somewhere.
+#[tokio::test]
+async fn identity_no_reference_is_broken() {
+    fn references(value: &Value, found: &mut Vec<String>) {
+        match value {
+            Value::Object(map) => {
+                found.extend(map.get("$ref").and_then(Value::as_str).map(str::to_owned));
+                map.values().for_each(|v| references(v, found));
+            }
+            Value::Array(list) => list.iter().for_each(|v| references(v, found)),
+            _ => {}
+        }
+    }
+    let document = get("/api/v1/openapi.json").await.json();
+    let mut found = Vec::new();
+    references(&document, &mut found);
+    assert!(found.len() > 30, "{}", found.len());
+    for r in found {
+        assert!(document.pointer(r.trim_start_matches('#')).is_some(), "{r}");
+    }
+    assert_eq!(
+        document.pointer("/paths/~1plans/post/responses/200/content/application~1json/schema/$ref"),
+        Some(&json!("#/components/schemas/Plan"))
+    );
+}
+
+#[tokio::test]
+async fn identity_a_plan_of_the_interface_is_a_forecast_in_the_language_asked_for() {
+    let plan =
+        post_json("/api/v1/plans", &json!({ "plan": PLAN, "draws": 16, "language": "es", "units": "us" }))
+            .await
+            .json();
+    assert_eq!((plan["kind"].as_str(), plan["language"].as_str()), (Some("forecast"), Some("es")));
+    assert!(plan["timer"]["early_s"].as_f64() < plan["timer"]["late_s"].as_f64(), "{}", plan["timer"]);
+}
+
+#[tokio::test]
+async fn refuse_with_a_problem_that_says_what_is_allowed() {
+    is_problem(&get("/api/v1/products/unicorn").await, 404);
+    is_problem(&get("/api/v1/nowhere").await, 404);
+    is_problem(&get("/api/v1/air?dry_bulb=71C").await, 422);
+    is_problem(&get("/api/v1/air?dry_bulb=warm&rh=30").await, 422);
+    is_problem(&get("/api/v1/plans").await, 405);
+    is_problem(&post_json("/api/v1/plans", &json!({ "plan": PLAN, "draws": 60000 })).await, 422);
+    is_problem(&post_json("/api/v1/plans", &json!({ "plan": PLAN.replace("apple", "unicorn") })).await, 404);
+    is_problem(&post_json("/api/v1/plans", &json!({ "plan": PLAN, "evil": 1 })).await, 422);
+    is_problem(&post_json("/api/v1/plans", &json!({ "plan": "../x.toml" })).await, 422);
+    let json = [("content-type", "application/json")];
+    is_problem(&send(request("POST", "/api/v1/plans", &json, "{")).await, 400);
+    let text = [("content-type", "text/plain"), ("sec-fetch-site", "same-origin")];
+    is_problem(&send(request("POST", "/api/v1/plans", &text, "{}")).await, 415);
+    is_problem(&send(request("POST", "/api/v1/plans", &[("content-type", "text/plain")], "{}")).await, 403);
+    let wrong = post_json("/api/v1/plans", &json!({ "plan": PLAN.replace("35 kg", "35") })).await;
+    is_problem(&wrong, 422);
+    assert_eq!(wrong.json()["errors"][0]["key"], "load.total");
+}
