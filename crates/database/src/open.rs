@@ -26,6 +26,9 @@ impl Default for OpenOptions {
     }
 }
 
+/// How long a file that another program of ours may be making is looked at again, ms.
+const MAKING_MS: u64 = 1000;
+
 pub(crate) fn migrations() -> Migrations<'static> {
     Migrations::new(FORMS.iter().map(|sql| M::up(sql)).collect())
 }
@@ -37,6 +40,22 @@ impl SqliteRecords {
     /// [`RecordsError::AnotherRealm`] for a file of another world, [`RecordsError::NotOurs`] for a file of something
     /// else, [`RecordsError::Newer`] for one of a later version of the program; those of the database.
     pub fn open(path: &Path, realm: RecordRealm, options: OpenOptions) -> Result<Self, RecordsError> {
+        let begin = Instant::now();
+        loop {
+            // Another program of ours may be making the file at this moment: the switch to the write-ahead log does not
+            // wait for it, and its mark may not stand yet.
+            match Self::open_once(path, realm, options) {
+                Err(RecordsError::Locked { .. } | RecordsError::NotOurs { .. })
+                    if begin.elapsed() < Duration::from_millis(MAKING_MS.min(options.wait_ms)) =>
+                {
+                    std::thread::sleep(Duration::from_millis(20));
+                }
+                result => return result,
+            }
+        }
+    }
+
+    fn open_once(path: &Path, realm: RecordRealm, options: OpenOptions) -> Result<Self, RecordsError> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
             | OpenFlags::SQLITE_OPEN_CREATE
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -81,8 +100,6 @@ fn pragma(connection: &Connection, name: &str, options: OpenOptions) -> Result<i
 
 /// Refuses a file of another program. An empty file is nobody's yet.
 pub(crate) fn whose(connection: &Connection, options: OpenOptions) -> Result<(), RecordsError> {
-    // Another program of ours that starts at the same moment may have made the file, and nothing in it yet, or may
-    // write tables and id between these two questions: whoever has seen tables then sees the id as well.
     let tables: i64 =
         connection.query_row(sql::TABLES, [], |row| row.get(0)).map_err(fault("open", options.wait_ms))?;
     let id = pragma(connection, "application_id", options)?;
