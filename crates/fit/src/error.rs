@@ -81,6 +81,24 @@ pub enum FitError {
         /// Columns.
         parameters: usize,
     },
+    /// A curve of moisture ratios that cannot be fitted.
+    #[error(transparent)]
+    ThinLayer(#[from] crate::thin_layer::ThinLayerFault),
+    /// Pairs of moisture and water activity that cannot be fitted.
+    #[error(transparent)]
+    Isotherm(#[from] crate::isotherm::IsothermFault),
+    /// A trial that cannot be fitted.
+    #[error(transparent)]
+    Trial(#[from] crate::trial::TrialFault),
+    /// Batches that nothing can be learned from.
+    #[error(transparent)]
+    Learn(#[from] crate::learn::LearnFault),
+    /// A posterior that cannot be sampled.
+    #[error(transparent)]
+    Posterior(#[from] crate::posterior::PosteriorFault),
+    /// The caller cancelled.
+    #[error("the estimation was cancelled")]
+    Cancelled,
     /// The drying model has no result.
     #[error("drying model, curve '{curve}': {source}")]
     Simulation {

@@ -92,6 +92,48 @@ impl Estimate {
     pub fn values(&self) -> Vec<f64> {
         self.parameters.iter().map(|p| p.value).collect()
     }
+    /// Puts the values of the parameters (not their names) into another order: `order[i]` is where the new i-th stands now.
+    pub(crate) fn reorder(&mut self, order: &[usize]) {
+        let old = self.clone();
+        for (to, &from) in order.iter().enumerate() {
+            self.parameters[to].value = old.parameters[from].value;
+            self.parameters[to].standard_error = old.parameters[from].standard_error;
+            for (column, &other) in order.iter().enumerate() {
+                self.correlation[to][column] = old.correlation[from][other];
+            }
+        }
+    }
+    /// Covariance of the parameters in their own units; none where one of them has no standard error.
+    #[must_use]
+    pub fn covariance(&self) -> Option<Vec<Vec<f64>>> {
+        let errors: Vec<f64> = self.parameters.iter().map(|p| p.standard_error).collect::<Option<_>>()?;
+        let row = |(correlations, a): (&Vec<Option<f64>>, &f64)| {
+            correlations.iter().zip(&errors).map(|(c, b)| c.map(|c| c * a * b)).collect::<Option<Vec<f64>>>()
+        };
+        self.correlation.iter().zip(&errors).map(row).collect()
+    }
+    /// Standard error of a function of the parameters by the delta method, from central differences with a step that is a
+    /// share of each parameter; none where a parameter has no standard error or the function no value.
+    #[must_use]
+    pub fn delta_error(&self, step: f64, f: impl Fn(&[f64]) -> Option<f64>) -> Option<f64> {
+        let covariance = self.covariance()?;
+        let values = self.values();
+        let slope = |i: usize| {
+            // No further than a standard error, where the parameter itself is near 0.
+            let error = covariance[i][i].sqrt();
+            let moved = step * if values[i].abs() > error { values[i].abs() } else { error };
+            let (mut up, mut down) = (values.clone(), values.clone());
+            up[i] += moved;
+            down[i] -= moved;
+            Some((f(&up)? - f(&down)?) / (up[i] - down[i]))
+        };
+        let slopes: Vec<f64> = (0..values.len()).map(slope).collect::<Option<_>>()?;
+        let mut variance = 0.0;
+        for (row, a) in covariance.iter().zip(&slopes) {
+            variance += a * row.iter().zip(&slopes).map(|(c, b)| c * b).sum::<f64>();
+        }
+        Some(variance.max(0.0).sqrt()).filter(|e| e.is_finite())
+    }
     /// Residual standard deviation, in the residuals' unit.
     #[must_use]
     pub fn residual_standard_deviation(&self) -> f64 {

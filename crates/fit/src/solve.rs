@@ -19,11 +19,16 @@ pub(crate) struct Descent {
     pub converged: bool,
 }
 
-/// The residuals as a function of the solver's coordinates.
+/// The residuals as a function of the solver's coordinates: 1 at the start, and moving by 1 where a parameter moves by its
+/// size. The method takes its first step and its test of convergence from their length, so they must not begin near 0, as
+/// the inner coordinates of a start in the middle of its bounds would.
 struct Landscape<'a> {
     parameters: &'a [Parameter],
     model: &'a Model<'a>,
     differences: Differences,
+    /// Inner coordinates of the start, and what 1 means in each.
+    start: Vec<f64>,
+    sizes: Vec<f64>,
     at: DVector<f64>,
     residuals: Option<DVector<f64>>,
     rows: usize,
@@ -31,6 +36,10 @@ struct Landscape<'a> {
 }
 
 impl Landscape<'_> {
+    fn inner(&self) -> Vec<f64> {
+        let rows = self.at.iter().zip(&self.start).zip(&self.sizes);
+        rows.map(|((x, start), size)| start + size * (x - 1.0)).collect()
+    }
     fn coordinates(&self, inner: &[f64]) -> Vec<f64> {
         self.parameters.iter().zip(inner).map(|(p, &u)| p.coordinate_of_inner(u)).collect()
     }
@@ -72,7 +81,7 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Landscape<'_> {
 
     fn set_params(&mut self, at: &DVector<f64>) {
         self.at.copy_from(at);
-        let found = self.evaluate(at.as_slice()).ok().filter(|r| r.len() == self.rows);
+        let found = self.evaluate(&self.inner()).ok().filter(|r| r.len() == self.rows);
         // A point where the model has no answer is refused by residuals far above those of the start. It can never be
         // the estimate: the end of a descent is evaluated again without this.
         let refused = || DVector::from_element(self.rows, self.refused);
@@ -85,9 +94,12 @@ impl LeastSquaresProblem<f64, Dyn, Dyn> for Landscape<'_> {
         self.residuals.clone()
     }
     fn jacobian(&self) -> Option<DMatrix<f64>> {
-        let at = self.at.as_slice();
-        let sizes = sizes(self.parameters, &self.coordinates(at));
-        let columns = self.differences.slopes(at, &sizes, |u| self.evaluate(u)).ok()?;
+        let at = self.inner();
+        let sizes = sizes(self.parameters, &self.coordinates(&at));
+        let mut columns = self.differences.slopes(&at, &sizes, |u| self.evaluate(u)).ok()?;
+        for (column, size) in columns.iter_mut().zip(&self.sizes) {
+            column.iter_mut().for_each(|v| *v *= size);
+        }
         let whole = columns.iter().all(|c| c.len() == self.rows);
         whole.then(|| DMatrix::from_iterator(self.rows, at.len(), columns.into_iter().flatten()))
     }
@@ -109,7 +121,9 @@ pub(crate) fn descend(
         parameters,
         model,
         differences: options.differences,
-        at: DVector::from_vec(inner),
+        at: DVector::from_element(inner.len(), 1.0),
+        start: inner,
+        sizes: sizes(parameters, &coordinates),
         residuals: Some(DVector::from_vec(first)),
         rows,
         refused,
@@ -120,7 +134,7 @@ pub(crate) fn descend(
         .with_gtol(options.tolerance)
         .with_patience(options.patience);
     let (end, report) = method.minimize(landscape);
-    let coordinates = end.coordinates(end.at.as_slice());
+    let coordinates = end.coordinates(&end.inner());
     let last = evaluate(parameters, model, &coordinates)?;
     Ok(Descent {
         sum_of_squares: last.iter().map(|r| r * r).sum(),

@@ -45,7 +45,7 @@ pub struct Tunnel {
 }
 
 impl Tunnel {
-    fn batch(&self) -> Batch {
+    pub(crate) fn batch(&self) -> Batch {
         let open = FaceFactors { heat: 1.0, mass: 1.0 };
         let shut = FaceFactors { heat: 0.0, mass: 0.0 };
         Batch {

@@ -36,6 +36,17 @@ fn identity_scale_and_bounds_do_not_change_the_estimate() {
     assert!((free.correlation[0][1].unwrap() - logarithm.correlation[0][1].unwrap()).abs() < 1e-6);
 }
 
+/// A start in the very middle of all bounds is a start like any other.
+#[test]
+fn bug_a_start_in_the_middle_of_its_bounds_moves() {
+    let parameters = [
+        Parameter::positive("a", "-", 3.0, (3.0 / 50.0, 3.0 * 50.0)),
+        Parameter::positive("k", "-", 0.5, (0.5 / 50.0, 0.5 * 50.0)),
+    ];
+    let found = fitted(&parameters, &FitOptions { tolerance: 1e-9, ..FitOptions::closed_form() });
+    assert!((found.parameters[0].value - 5.0).abs() < 0.05, "{:?}", found.values());
+}
+
 #[test]
 fn identity_the_same_input_gives_the_same_bits() {
     let parameters =
