@@ -15,7 +15,7 @@ fn crate_name(package: &str) -> Option<&str> {
 /// Crates that give evidence; nothing they reach may predict.
 const PROOF: [&str; 6] = ["series", "lethality", "ingest", "store", "database", "report"];
 /// Crates that predict.
-const PREDICTION: [&str; 3] = ["simulate", "plan", "fit"];
+const PREDICTION: [&str; 5] = ["simulate", "plan", "fit", "follow", "rehearse"];
 
 /// One row of the table.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -28,11 +28,27 @@ impl Language {
             Self::Spanish => "es",
         }
     }
-    /// The catalogue as carried by the program.
-    pub(crate) const fn catalogue(self) -> &'static str {
+    /// The catalogue as carried by the program, one text for each field of work.
+    pub(crate) const fn catalogue(self) -> &'static [&'static str] {
         match self {
-            Self::English => include_str!("../../locales/en.ftl"),
-            Self::Spanish => include_str!("../../locales/es.ftl"),
+            Self::English => &[
+                include_str!("../../locales/en/base.ftl"),
+                include_str!("../../locales/en/run.ftl"),
+                include_str!("../../locales/en/proof.ftl"),
+                include_str!("../../locales/en/rehearse.ftl"),
+                include_str!("../../locales/en/operate.ftl"),
+                include_str!("../../locales/en/cabinet_tests.ftl"),
+                include_str!("../../locales/en/product_trials.ftl"),
+            ],
+            Self::Spanish => &[
+                include_str!("../../locales/es/base.ftl"),
+                include_str!("../../locales/es/run.ftl"),
+                include_str!("../../locales/es/proof.ftl"),
+                include_str!("../../locales/es/rehearse.ftl"),
+                include_str!("../../locales/es/operate.ftl"),
+                include_str!("../../locales/es/cabinet_tests.ftl"),
+                include_str!("../../locales/es/product_trials.ftl"),
+            ],
         }
     }
 }
@@ -57,10 +73,12 @@ impl Words {
         let mut bundle = FluentBundle::new_concurrent(vec![id]);
         bundle.set_use_isolating(false);
         // A catalogue with a fault still gives what could be read; the tests exclude faults.
-        let resource = match FluentResource::try_new(language.catalogue().to_owned()) {
-            Ok(resource) | Err((resource, _)) => resource,
-        };
-        bundle.add_resource_overriding(resource);
+        for text in language.catalogue() {
+            let resource = match FluentResource::try_new((*text).to_owned()) {
+                Ok(resource) | Err((resource, _)) => resource,
+            };
+            bundle.add_resource_overriding(resource);
+        }
         Self { language, bundle }
     }
     /// The language.

@@ -1,0 +1,1 @@
+# Commissioning of cabinets, and drift.

@@ -1,0 +1,1 @@
+# Running the program itself: backups, downtime, disk, offline entry.

@@ -1,0 +1,1 @@
+# Trials of products, isotherms, learning from batches, moving a recipe.

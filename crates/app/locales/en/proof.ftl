@@ -1,0 +1,1 @@
+# Proof in the web app: logger files, verdicts, signatures, calibration.

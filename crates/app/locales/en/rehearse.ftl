@@ -1,0 +1,1 @@
+# Rehearsal on a virtual cabinet, and the demonstration workshop.

@@ -1,0 +1,1 @@
+# A batch under way: forecast anew, what if, interruptions.

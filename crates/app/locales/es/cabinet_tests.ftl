@@ -1,0 +1,1 @@
+# Puesta en servicio de gabinetes, y deriva.

@@ -1,0 +1,1 @@
+# El propio programa: copias, tiempos fuera de servicio, disco, anotaciones sin conexión.

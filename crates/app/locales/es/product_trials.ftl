@@ -1,0 +1,1 @@
+# Ensayos de productos, isotermas, aprender de los lotes, trasladar una receta.

@@ -1,0 +1,1 @@
+# La prueba en la aplicación web: archivos de registradores, dictámenes, firmas, calibración.

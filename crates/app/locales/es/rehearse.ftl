@@ -1,0 +1,1 @@
+# Ensayo en un gabinete virtual, y el taller de demostración.

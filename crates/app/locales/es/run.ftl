@@ -1,0 +1,1 @@
+# Un lote en marcha: pronóstico nuevo, qué pasa si, interrupciones.
