@@ -16,11 +16,14 @@ pub struct AfterKill {
     pub shown_min: f64,
     /// At the most, unknown time in full.
     pub at_most_min: f64,
-    /// Met: never in the band. Cannot be judged: in the band, and the plan has no limit for it. `None`: the plan's limit,
-    /// named below, is judged apart.
+    /// Met: never in the band, or within the plan's minutes whatever the missing ones held. Cannot be judged: in the
+    /// band, and the plan has no limit for it, or unknown minutes decide. `None`: the plan's limit, named below, is judged
+    /// apart.
     pub answer: Option<Answer>,
     /// The plan's limit, by its name.
     pub plan_limit: Option<String>,
+    /// The plan's limit, min, where it is one of minutes in the band.
+    pub limit_min: Option<f64>,
 }
 
 /// For one position; `None` where no claimed option was met.
@@ -46,21 +49,22 @@ pub(crate) fn after_kill(
     let (at_least, at_most) = (come_up.running(first), come_up.running(last));
     let at_most_min = (at_most.1 - come_up.running(earliest).1) / 60.0;
     let plan_limit = case.facts.plan_limit_after_kill.clone().filter(|n| !n.trim().is_empty());
-    let answer = match (at_most_min > 0.0, &plan_limit) {
-        (false, _) => Some(Answer::Met),
-        (true, Some(_)) => None,
-        (true, None) => Some(Answer::CannotBeJudged),
+    let shown_min = (at_least.0 - come_up.running(from).0) / 60.0;
+    // A number without the plan's name for it is no limit of the plan.
+    let limit_min = plan_limit.as_ref().and(case.facts.after_kill_at_most_min);
+    let answer = match (at_most_min > 0.0, &plan_limit, limit_min) {
+        (false, _, _) => Some(Answer::Met),
+        (true, Some(_), Some(most)) => Some(Answer::from_bounds(at_most_min <= most, shown_min <= most)),
+        (true, Some(_), None) => None,
+        (true, None, _) => Some(Answer::CannotBeJudged),
     };
-    Some(AfterKill {
-        shown_min: (at_least.0 - come_up.running(from).0) / 60.0,
-        at_most_min,
-        answer,
-        plan_limit,
-    })
+    Some(AfterKill { shown_min, at_most_min, answer, plan_limit, limit_min })
 }
 
-/// The position with the most minutes.
+/// The position that does worst; of equals the one with the most minutes.
 pub(crate) fn worst(positions: &[PositionResult]) -> Option<AfterKill> {
     let all = positions.iter().filter_map(|p| p.after_kill.clone());
-    all.reduce(|a, b| if b.at_most_min > a.at_most_min { b } else { a })
+    let missed = |a: &AfterKill| a.answer == Some(Answer::NotMet);
+    let worse = |b: &AfterKill, a: &AfterKill| (missed(b), b.at_most_min) > (missed(a), a.at_most_min);
+    all.reduce(|a, b| if worse(&b, &a) { b } else { a })
 }

@@ -95,6 +95,7 @@ fn cautions(p: &Prepared<'_>, positions: &[PositionResult]) -> Vec<Caution> {
         (late_claim, Caution::ClaimNotFixedBefore),
         (positions.iter().any(half_told), Caution::DocumentContradictsItself),
         (positions.iter().any(lowest_row), Caution::LowestRowsWeakest),
+        (p.probes_unchecked, Caution::ProbeInAirNotCheckable),
         (
             positions.iter().any(|r| r.strip.iter().any(|s| s.reason == doubtful)),
             Caution::ReadingsPerhapsNotInProduct,

@@ -200,6 +200,10 @@ pub struct BatchFacts {
     pub lot: LotFacts,
     /// The plan's limit for warm wet product after the kill, by its name.
     pub plan_limit_after_kill: Option<String>,
+    /// That limit where it is so many minutes in 50 to 130 degF in total: then it is judged here. `None`: it is judged
+    /// apart, as one of the plan's limits of that name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after_kill_at_most_min: Option<f64>,
 }
 
 impl BatchFacts {
@@ -232,6 +236,7 @@ impl BatchFacts {
             no_humidity: Vec::new(),
             lot: LotFacts::default(),
             plan_limit_after_kill: None,
+            after_kill_at_most_min: None,
         }
     }
 }

@@ -2,7 +2,7 @@
 //! never added together.
 
 use fallrate_air::{humidity_ratio_from_wet_bulb, relative_humidity, saturation_pressure_pa};
-use fallrate_series::{Channel, Event, EventKind, Log, Realm, Role, Span};
+use fallrate_series::{Channel, Event, EventKind, Instant, Log, Realm, Role, Span, SuspectReason};
 
 use crate::bulbs::{Judged, samples, with_dry_bulb, yes_no};
 use crate::clocks::{Clocks, Reader};
@@ -50,7 +50,10 @@ impl<R: Realm> HumidRecord<'_, R> {
         let from_events =
             self.events(&EventKind::SteamOn, &EventKind::SteamOff, StripReason::Humid, StripReason::NotHumid);
         match (channels.is_empty(), from_events) {
-            (false, _) => self.states(&channels, on),
+            (false, _) => {
+                let noted = self.noted_events(&EventKind::SteamOn, &EventKind::SteamOff);
+                self.states(&channels, on).and(noted, self.clocks)
+            }
             (true, Some(e)) => e,
             (true, None) => Evidence::none(self.range(), Missing::SteamRecord),
         }
@@ -63,7 +66,10 @@ impl<R: Realm> HumidRecord<'_, R> {
         let from_events =
             self.events(&EventKind::VentShut, &EventKind::VentOpened, StripReason::Shut, StripReason::Open);
         let vent = match (vents.is_empty(), from_events) {
-            (false, _) => self.states(&vents, shut),
+            (false, _) => {
+                let noted = self.noted_events(&EventKind::VentShut, &EventKind::VentOpened);
+                self.states(&vents, shut).and(noted, self.clocks)
+            }
             (true, Some(e)) => e,
             (true, None) => Evidence::none(self.range(), Missing::VentRecord),
         };
@@ -115,7 +121,7 @@ impl<R: Realm> HumidRecord<'_, R> {
     fn range(&self) -> Range {
         self.w.range()
     }
-    fn second(&self, at: fallrate_series::Instant) -> f64 {
+    fn second(&self, at: Instant) -> f64 {
         at.seconds_since(self.w.t0)
     }
 
@@ -232,9 +238,64 @@ impl<R: Realm> HumidRecord<'_, R> {
         })
     }
 
-    /// State channels have no tolerance and no calibration.
+    /// State channels have no tolerance and no calibration. A channel that nowhere has two readings within the
+    /// monitoring interval is notes: beside a record it shows nothing of its own, but it can contradict (TOOL-22).
     fn states(&self, channels: &[&Channel<R>], f: impl Fn(f64) -> Judged + Copy) -> Evidence {
-        self.all(channels, |c| self.line(Reader::of(c.source), &samples(c, self.w, f)))
+        let (records, notes): (Vec<_>, Vec<_>) = channels.iter().partition(|c| self.is_record(c));
+        let (records, notes) = if records.is_empty() { (notes, records) } else { (records, notes) };
+        let shown = self.all(&records, |c| self.line(Reader::of(c.source), &samples(c, self.w, f)));
+        notes.iter().fold(shown, |e, c| {
+            let said = c.readings().iter().filter(|r| r.quality.counts());
+            let said = said.map(|r| (r.at, f(r.value).0 == Counted::Yes)).collect();
+            e.and(self.noted(Reader::of(c.source), said), self.clocks)
+        })
+    }
+
+    fn is_record(&self, c: &Channel<R>) -> bool {
+        let pairs = c.readings().iter().zip(c.readings().iter().skip(1));
+        pairs.into_iter().any(|(a, b)| b.at.seconds_since(a.at) <= self.w.longest_s)
+    }
+
+    /// What notes of events contradict.
+    fn noted_events(&self, on: &EventKind, off: &EventKind) -> Evidence {
+        let mut notes: Vec<&Event> =
+            self.log.events.iter().filter(|e| e.kind == *on || e.kind == *off).collect();
+        notes.sort_by_key(|e| e.at);
+        let everything = Evidence::constant(self.range(), Counted::Yes, StripReason::WithinLimit);
+        let mut by_clock: Vec<(Reader, Vec<(Instant, bool)>)> = Vec::new();
+        for e in notes {
+            let clock = Reader::of(e.source);
+            let said = [(e.at, e.kind == *on)].into_iter().chain(e.until.map(|u| (u, e.kind != *on)));
+            match by_clock.iter_mut().find(|(c, _)| *c == clock) {
+                Some((_, list)) => list.extend(said),
+                None => by_clock.push((clock, said.collect())),
+            }
+        }
+        by_clock.into_iter().fold(everything, |e, (clock, mut said)| {
+            said.sort_by_key(|(at, _)| *at);
+            e.and(self.noted(clock, said), self.clocks)
+        })
+    }
+
+    /// From a note that says otherwise to the next that agrees, two sources differ: unknown.
+    fn noted(&self, clock: Reader, said: Vec<(Instant, bool)>) -> Evidence {
+        let differ = StripReason::Suspect(SuspectReason::SensorsDisagree);
+        let (mut spans, mut since) = (Vec::new(), None);
+        for (at, holds) in said {
+            match (holds, since) {
+                (false, None) => since = Some(self.second(at)),
+                (true, Some(from)) => {
+                    spans.push((from, self.second(at), Counted::Unknown, differ));
+                    since = None;
+                }
+                _ => {}
+            }
+        }
+        spans.extend(since.map(|from| (from, self.range().1, Counted::Unknown, differ)));
+        Evidence::on(
+            clock,
+            Timeline::from_spans(self.range(), (Counted::Yes, StripReason::WithinLimit), &spans),
+        )
     }
 
     /// What all channels show together; nothing where there is none.

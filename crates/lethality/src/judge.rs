@@ -1,6 +1,6 @@
 //! Composition: parts into options, options into positions, positions into the answer.
 
-use fallrate_series::{Log, Realm, Span};
+use fallrate_series::{Log, Realm, Role, Span};
 
 use crate::assemble::{assemble, merge_information};
 use crate::clocks::{Clocks, Reader, judge_reads};
@@ -33,6 +33,8 @@ pub(crate) struct Prepared<'a> {
     pub common: Vec<Part>,
     pub sign: WetBulbSign,
     pub evidence: Vec<(OptionId, Evidence, Curve)>,
+    /// A core was measured, and dry or wet bulb were not: a probe out of the product could not be looked for.
+    pub probes_unchecked: bool,
 }
 
 /// Judges a log of either realm.
@@ -45,6 +47,9 @@ pub(crate) fn run<R: Realm>(log: &Log<R>, case: &Case) -> Result<Judgement, Leth
         1e-3..=86_400.0,
         "above 0 to 24 h",
     )?;
+    if let Some(most) = f.after_kill_at_most_min {
+        LethalityError::within("plan's limit after the kill", most, "min", 0.0..=1e6, "0 or more")?;
+    }
     LethalityError::within(
         "earlier minutes in the band",
         f.earlier_minutes_in_band,
@@ -61,7 +66,10 @@ pub(crate) fn run<R: Realm>(log: &Log<R>, case: &Case) -> Result<Judgement, Leth
     let common = gate::common(case, clocks_missing)?;
     let (sign, evidence) = humid_evidence(log, case, window, &clocks);
     let window = window.filter(|_| inputs_known);
-    let p = Prepared { case, clocks, window, table, common, sign, evidence };
+    let measured = |role: &dyn Fn(&Role) -> bool| log.channels.iter().any(|c| role(&c.role));
+    let both_bulbs = measured(&|r| *r == Role::AirDryBulb) && measured(&|r| *r == Role::AirWetBulb);
+    let probes_unchecked = measured(&|r| matches!(r, Role::CoreProbe { .. })) && !both_bulbs;
+    let p = Prepared { case, clocks, window, table, common, sign, evidence, probes_unchecked };
     let mut positions = Vec::new();
     let mut information: Vec<(OptionId, Answer)> = Vec::new();
     for name in &f.required_positions {

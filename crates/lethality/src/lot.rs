@@ -5,13 +5,14 @@ use serde::{Deserialize, Serialize};
 
 use crate::authority::AuthorityVerdict;
 use crate::citation::LimitClass;
+use crate::end_point::{WaterActivityResult, judge_water_activity};
 use crate::facts::LotFacts;
 use crate::plan_growth::PlanGrowthResult;
 use crate::plan_limit::{CorrectiveAction, PlanLimitResult};
 use crate::reason::Missing;
 use crate::shelf::{AW_LIMIT_AIR, AW_LIMIT_NO_OXYGEN, JERKY_MPR_LIMIT};
 use crate::study::ScheduleVerdict;
-use crate::verdict::VerdictMeasured;
+use crate::verdict::{Judgement, VerdictMeasured};
 use crate::{Answer, Pack};
 
 /// The criterion that the lot's kill step rests on, chosen before the run.
@@ -58,11 +59,9 @@ pub struct RecordedAction {
     pub action: CorrectiveAction,
 }
 
-/// Everything a lot's answer is made of. Only verdicts on measured records fit in: there is none for a rehearsal.
+/// Everything a lot's answer is made of beside the verdict.
 #[derive(Clone, Copy, Debug)]
 pub struct LotInputs<'a> {
-    /// The verdict on the record.
-    pub verdict: &'a VerdictMeasured,
     /// What the kill step rests on.
     pub criterion: LotCriterion<'a>,
     /// The plan's limits.
@@ -149,6 +148,9 @@ impl LotPart {
         };
         Self { item, class, answer, state, missing }
     }
+    fn is_missed_limit(&self) -> bool {
+        matches!(self.item, LotItem::PlanLimit { .. }) && self.answer == Answer::NotMet
+    }
     /// Whether it enters the lot's answer.
     #[must_use]
     pub fn enters(&self) -> bool {
@@ -196,16 +198,48 @@ pub struct LotAnswer {
     pub open_actions: Vec<String>,
 }
 
+impl LotAnswer {
+    /// The answer without the plan's critical limits that were missed: those are deviations, each with a corrective
+    /// action of its own that decides whether the lot may go.
+    #[must_use]
+    pub fn beside_missed_limits(&self) -> Answer {
+        let rest = self.parts.iter().filter(|p| p.enters() && !p.is_missed_limit());
+        Answer::all(rest.map(|p| p.answer)).unwrap_or(Answer::CannotBeJudged)
+    }
+    /// The plan's critical limits that were missed, by name, each once. Each opens a corrective action.
+    #[must_use]
+    pub fn missed_limits(&self) -> Vec<String> {
+        let mut names: Vec<String> = Vec::new();
+        for part in self.parts.iter().filter(|p| p.enters() && p.is_missed_limit()) {
+            if let LotItem::PlanLimit { name } = &part.item
+                && !names.contains(name)
+            {
+                names.push(name.clone());
+            }
+        }
+        names
+    }
+    /// Everything that critical parts lack can still come.
+    #[must_use]
+    pub fn waiting(&self) -> bool {
+        self.answer == Answer::CannotBeJudged && self.standing == LotStanding::Waiting
+    }
+}
+
 /// Puts a lot's answer together. Nothing is judged here that was not judged before, but water activity, pack and name.
 #[must_use]
-pub fn lot_answer(inputs: &LotInputs<'_>) -> LotAnswer {
-    let criterion = criterion(inputs);
+pub fn lot_answer(verdict: &VerdictMeasured, inputs: &LotInputs<'_>) -> LotAnswer {
+    lot_of(verdict.judgement(), inputs)
+}
+
+pub(crate) fn lot_of(judgement: &Judgement, inputs: &LotInputs<'_>) -> LotAnswer {
+    let criterion = criterion(judgement, inputs);
     let plan = plan_parts(inputs);
     let critical = |parts: &[LotPart]| Answer::all(parts.iter().filter(|p| p.enters()).map(|p| p.answer));
     let (criterion_answer, plan_answer) = (criterion.answer, critical(&plan));
     let open_actions = open_actions(inputs);
     let mut parts = vec![criterion];
-    parts.extend(after_kill(inputs));
+    parts.extend(after_kill(judgement, inputs));
     parts.extend(shelf(inputs));
     let others: Vec<PartState> = parts.iter().filter(|p| p.enters()).map(|p| p.state).collect();
     parts.extend(plan);
@@ -255,8 +289,7 @@ fn standing(parts: &[LotPart], beside_plan: &[PartState], action_open: bool) -> 
     }
 }
 
-fn criterion(inputs: &LotInputs<'_>) -> LotPart {
-    let j = inputs.verdict.judgement();
+fn criterion(j: &Judgement, inputs: &LotInputs<'_>) -> LotPart {
     let (item, answer, missing) = match inputs.criterion {
         LotCriterion::Published => (LotItem::PublishedCriterion, j.answer, j.missing.clone()),
         LotCriterion::Authority(v) => (LotItem::AuthorityCriterion, v.answer, v.missing.clone()),
@@ -285,11 +318,14 @@ fn plan_parts(inputs: &LotInputs<'_>) -> Vec<LotPart> {
 
 /// Warm wet product after the kill. Where the plan names a limit for it, that limit is among the plan's and is not
 /// counted twice; one that is named but not judged is missing.
-fn after_kill(inputs: &LotInputs<'_>) -> Option<LotPart> {
-    let after = inputs.verdict.judgement().after_kill.as_ref()?;
+fn after_kill(judgement: &Judgement, inputs: &LotInputs<'_>) -> Option<LotPart> {
+    let after = judgement.after_kill.as_ref()?;
     let part = |answer, missing| LotPart::new(LotItem::AfterKill, LimitClass::Critical, answer, missing);
     let lacks = || vec![Missing::PlanLimitAfterKill];
     match (after.answer, &after.plan_limit) {
+        (Some(Answer::CannotBeJudged), _) if after.limit_min.is_some() => {
+            Some(part(Answer::CannotBeJudged, vec![Missing::Minutes]))
+        }
         (Some(Answer::CannotBeJudged), _) => Some(part(Answer::CannotBeJudged, lacks())),
         (Some(answer), _) => Some(part(answer, Vec::new())),
         (None, name) => {
@@ -318,15 +354,22 @@ fn shelf(inputs: &LotInputs<'_>) -> Vec<LotPart> {
     .collect();
     let highest = lot.water_activity.zip(lot.water_activity_tolerance).map(|(aw, tol)| aw + tol);
     let known = highest.filter(|aw| aw.is_finite()).zip(lot.pack);
-    let answer_if = |holds: &dyn Fn(f64, Pack) -> bool| match known {
-        Some((aw, pack)) => Answer::from_bounds(holds(aw, pack), holds(aw, pack)),
+    // By the rule that every result is judged by: one above the limit is not met, whatever its tolerance.
+    let stable = match lot.water_activity.zip(lot.pack) {
+        Some((water_activity, pack)) => {
+            let limit = if pack == Pack::Air { AW_LIMIT_AIR } else { AW_LIMIT_NO_OXYGEN };
+            let tolerance = lot.water_activity_tolerance;
+            judge_water_activity(&[WaterActivityResult { water_activity, tolerance }], limit)
+        }
         None => Answer::CannotBeJudged,
     };
-    let stable = answer_if(&|aw, pack| {
-        let limit = if pack == Pack::Air { AW_LIMIT_AIR } else { AW_LIMIT_NO_OXYGEN };
-        aw <= limit + 1e-9
-    });
-    let no_label = answer_if(&|aw, _| aw <= AW_LIMIT_AIR + 1e-9 || claims.single_serving);
+    let no_label = match known {
+        Some((aw, _)) => {
+            let holds = aw <= AW_LIMIT_AIR + 1e-9 || claims.single_serving;
+            Answer::from_bounds(holds, holds)
+        }
+        None => Answer::CannotBeJudged,
+    };
     let mut out = Vec::new();
     if claims.shelf_stable {
         out.push(LotPart::new(LotItem::ShelfStable, LimitClass::Critical, stable, missing.clone()));

@@ -7,8 +7,8 @@ use serde::Serialize;
 use crate::facts::Case;
 use crate::{
     AdoptedSchedule, AuthorityCriterion, AuthorityVerdict, CommonPractice, InterruptionFinding,
-    LethalityError, PlanGrowthLimit, PlanGrowthResult, PlanLimit, PlanLimitResult, PracticeFinding,
-    ScheduleVerdict,
+    LethalityError, LotAnswer, LotInputs, PlanGrowthLimit, PlanGrowthResult, PlanLimit, PlanLimitResult,
+    PracticeFinding, RehearsalResult, ScheduleVerdict,
 };
 
 /// A finding on simulated or invented readings. There is no conversion to the finding itself.
@@ -105,4 +105,15 @@ pub fn rehearse_interruption(
     span: Span,
 ) -> Result<Practised<InterruptionFinding>, LethalityError> {
     crate::interruption::interruption_of(log, case, kind, span).map(practised)
+}
+
+/// Practises [`crate::lot_answer`].
+///
+/// ```compile_fail,E0308
+/// use fallrate_lethality::{LotInputs, RehearsalResult, lot_answer};
+/// fn cheat(r: &RehearsalResult, i: &LotInputs<'_>) { lot_answer(r, i); } // another type
+/// ```
+#[must_use]
+pub fn rehearse_lot(result: &RehearsalResult, inputs: &LotInputs<'_>) -> Practised<LotAnswer> {
+    practised(crate::lot::lot_of(result.judgement(), inputs))
 }

@@ -93,6 +93,8 @@ pub struct JudgedWith {
     /// The claim judged is an authority's criterion, an adopted schedule or the plan's limits alone, not the
     /// published criterion: the verdict's own answer is then information.
     pub other_claim: bool,
+    /// Everything that the lot's answer lacks can still come.
+    pub waiting: bool,
     /// Names of the critical limits that were missed; each opens a corrective action.
     pub deviations: Vec<String>,
     /// Results beside the verdict (plan limits, authority, schedule, practices), as JSON.
@@ -112,7 +114,7 @@ impl Judged {
     /// [`StoreError::Unwritable`] where the verdict cannot be written.
     pub fn measured(verdict: &VerdictMeasured, with: JudgedWith) -> Result<Self, StoreError> {
         let j = verdict.judgement();
-        Self::new(JudgedFrom::Measured, (j.answer, j.waiting), JsonText::of(verdict)?, with)
+        Self::new(JudgedFrom::Measured, j.answer, JsonText::of(verdict)?, with)
     }
     /// What practice on simulated or invented readings gave.
     ///
@@ -120,11 +122,11 @@ impl Judged {
     /// As [`Judged::measured`].
     pub fn practised(result: &RehearsalResult, with: JudgedWith) -> Result<Self, StoreError> {
         let j = result.judgement();
-        Self::new(JudgedFrom::Practised, (j.answer, j.waiting), JsonText::of(result)?, with)
+        Self::new(JudgedFrom::Practised, j.answer, JsonText::of(result)?, with)
     }
     fn new(
         from: JudgedFrom,
-        (answer, waiting): (Answer, bool),
+        answer: Answer,
         verdict: JsonText,
         with: JudgedWith,
     ) -> Result<Self, StoreError> {
@@ -132,7 +134,7 @@ impl Judged {
         Ok(Self {
             from,
             answer,
-            waiting: waiting && answer == Answer::CannotBeJudged,
+            waiting: with.waiting && answer == Answer::CannotBeJudged,
             deviations: with.deviations,
             verdict,
             details: with.details,

@@ -1,6 +1,9 @@
 //! The parts of a batch record's entries.
 
-use fallrate_lethality::{AdoptedSchedule, AuthorityCriterion, Claim, CommonPractice, PlanLimit, Retention};
+use fallrate_lethality::{
+    AdoptedSchedule, AuthorityCriterion, Claim, CommonPractice, LotClaims, PlanGrowthLimit, PlanLimit,
+    Retention,
+};
 use fallrate_series::{CalendarDate, ClockEvidence, EventKind, Instant, Span, SuspectReason};
 use serde::{Deserialize, Serialize};
 
@@ -56,6 +59,13 @@ pub struct Claimed {
     pub claim: Claim,
     /// The plan's own limits.
     pub limits: Vec<PlanLimit>,
+    /// Growth limits that the plan claims.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub growth_limits: Vec<PlanGrowthLimit>,
+    /// What is claimed of the lot beside the kill step; `None` where nothing is said: then a pack that is stated claims
+    /// shelf stability.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<LotClaims>,
     /// A process authority's criterion.
     pub authority: Option<AuthorityCriterion>,
     /// A study adopted as a schedule.

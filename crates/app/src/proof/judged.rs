@@ -2,11 +2,13 @@
 
 use fallrate_lethality::{
     AW_LIMIT_AIR, AW_LIMIT_NO_OXYGEN, Answer, AuthorityVerdict, Case, DegreeHours, ExposureFinding,
-    InterruptionFinding, Judgement, Missing, Pack, PlanLimitResult, PracticeFinding, RehearsalResult,
-    ScheduleVerdict, StatedClock, VerdictMeasured, WaterActivityResult, assess_interruption,
-    chance_of_missing, degree_hours_of_record, evaluate_practice, exposure, judge, judge_by_authority,
-    judge_by_schedule, judge_plan_limit, judge_water_activity, rehearse, rehearse_by_authority,
-    rehearse_by_schedule, rehearse_interruption, rehearse_plan_limit, rehearse_practice,
+    InterruptionFinding, Judgement, LotAnswer, LotClaims, LotCriterion, LotInputs, Missing, Pack,
+    PlanGrowthResult, PlanLimitResult, PracticeFinding, RecordedAction, RehearsalResult, ScheduleVerdict,
+    StatedClock, VerdictMeasured, WaterActivityResult, assess_interruption, chance_of_missing,
+    degree_hours_of_record, evaluate_practice, exposure, judge, judge_by_authority, judge_by_schedule,
+    judge_plan_growth, judge_plan_limit, judge_water_activity, lot_answer, rehearse, rehearse_by_authority,
+    rehearse_by_schedule, rehearse_interruption, rehearse_lot, rehearse_plan_growth, rehearse_plan_limit,
+    rehearse_practice,
 };
 use fallrate_series::{
     Answer as SuspicionAnswer, Event, EventKind, Instant, Log, Proof, ProofProvenance, Realm, Rehearsal, Span,
@@ -67,6 +69,10 @@ pub struct Judged {
     pub verdict: Verdict,
     /// The plan's own limits.
     pub limits: Vec<PlanLimitResult>,
+    /// The plan's growth limits.
+    pub growth: Vec<PlanGrowthResult>,
+    /// What is claimed of the lot beside the kill step.
+    pub lot_claims: LotClaims,
     /// Practices that guidance does not accept.
     pub practices: Vec<PracticeFinding>,
     /// By an authority's criterion.
@@ -134,41 +140,32 @@ impl Judged {
                 _ => !missing.is_empty() && missing.iter().all(Missing::may_still_come),
             }
     }
-    /// The plan's critical limits: kept, missed, or cannot be judged; `None` where the plan has none.
+    /// What the lot's answer is made of: criterion, critical limits of the plan, warm wet product after the kill, water
+    /// activity and pack where claimed. `actions` are corrective actions as recorded.
     #[must_use]
-    pub fn plan_limits(&self) -> Option<Answer> {
-        Answer::all(self.critical_limits().map(|l| l.answer))
-    }
-    /// Results of the plan's critical limits.
-    pub fn critical_limits(&self) -> impl Iterator<Item = &PlanLimitResult> {
-        self.limits.iter().filter(|l| l.limit.class == fallrate_lethality::LimitClass::Critical)
-    }
-    /// Critical limits that were missed, by name, each once. Each opens a corrective action.
-    #[must_use]
-    pub fn missed_limits(&self) -> Vec<String> {
-        let mut names: Vec<String> = Vec::new();
-        for l in self.critical_limits().filter(|l| l.answer == Answer::NotMet) {
-            if !names.contains(&l.limit.name) {
-                names.push(l.limit.name.clone());
-            }
+    pub fn lot_answer(&self, actions: &[RecordedAction]) -> LotAnswer {
+        let inputs = LotInputs {
+            criterion: match (&self.authority, &self.schedule) {
+                (Some(a), _) => LotCriterion::Authority(a),
+                (None, Some(s)) => LotCriterion::Schedule(s),
+                (None, None) => LotCriterion::Published,
+            },
+            limits: &self.limits,
+            growth: &self.growth,
+            lot: self.case.facts.lot,
+            claims: self.lot_claims,
+            extras: &[],
+            actions,
+        };
+        match &self.verdict {
+            Verdict::Measured(v) => lot_answer(v, &inputs),
+            Verdict::Practice(r) => rehearse_lot(r, &inputs).finding().clone(),
         }
-        names
     }
-    /// Everything that must hold before the lot can go on its way: criterion, critical limits of the plan, warm wet
-    /// product after the kill, water activity where a pack is stated.
+    /// Everything that must hold before the lot can go on its way.
     #[must_use]
     pub fn lot(&self) -> Answer {
-        self.without_missed_limits().and(self.plan_limits().unwrap_or(Answer::Met))
-    }
-    /// The same without the critical limits that were missed: those are deviations, each with a corrective action of its
-    /// own that decides whether the lot may go.
-    #[must_use]
-    pub fn without_missed_limits(&self) -> Answer {
-        let after = self.verdict.judgement().after_kill.as_ref().and_then(|a| a.answer);
-        let aw = self.water_activity.as_ref().map(|w| w.answer);
-        let open = self.critical_limits().map(|l| l.answer).find(|a| *a == Answer::CannotBeJudged);
-        let all = [Some(self.criterion()), after, aw, open];
-        Answer::all(all.into_iter().flatten()).unwrap_or(Answer::CannotBeJudged)
+        self.lot_answer(&[]).answer
     }
 }
 
@@ -183,6 +180,7 @@ pub fn judge_batch(batch: &Batch, mut log: Log<Proof>) -> Result<Judged, AppErro
     add_deviations(&mut log, batch);
     facts_from_events(&mut case, &log, batch)?;
     let idle_answers = answer_suspicions(&mut log, batch)?;
+    let stated_pack = LotClaims { shelf_stable: case.facts.lot.pack.is_some(), ..LotClaims::default() };
     let found = if batch.identity.invented {
         practised(batch, &log.clone().into_demo(), &case)?
     } else {
@@ -194,6 +192,8 @@ pub fn judge_batch(batch: &Batch, mut log: Log<Proof>) -> Result<Judged, AppErro
         log,
         verdict: found.verdict,
         limits: found.limits,
+        growth: found.growth,
+        lot_claims: batch.lot_claims.unwrap_or(stated_pack),
         practices: found.practices,
         authority: found.authority,
         schedule: found.schedule,
@@ -208,6 +208,7 @@ pub fn judge_batch(batch: &Batch, mut log: Log<Proof>) -> Result<Judged, AppErro
 struct Found {
     verdict: Verdict,
     limits: Vec<PlanLimitResult>,
+    growth: Vec<PlanGrowthResult>,
     practices: Vec<PracticeFinding>,
     authority: Option<AuthorityVerdict>,
     schedule: Option<ScheduleVerdict>,
@@ -224,6 +225,11 @@ fn measured(batch: &Batch, log: &Log<Proof>, case: &Case) -> Result<Found, AppEr
     Ok(Found {
         verdict: Verdict::Measured(judge(log, case)?),
         limits: batch.limits.iter().map(|l| judge_plan_limit(log, case, l)).collect::<Result<_, _>>()?,
+        growth: batch
+            .growth_limits
+            .iter()
+            .map(|l| judge_plan_growth(log, case, l))
+            .collect::<Result<_, _>>()?,
         practices: batch.practices.iter().map(|p| evaluate_practice(log, case, *p)).collect(),
         authority: batch.authority.as_ref().map(|a| judge_by_authority(log, case, a)).transpose()?,
         schedule: batch.schedule.as_ref().map(|s| judge_by_schedule(log, case, s)).transpose()?,
@@ -240,11 +246,14 @@ fn practised(batch: &Batch, log: &Log<Rehearsal>, case: &Case) -> Result<Found, 
         interruptions.push(rehearse_interruption(log, case, &kind, span)?.finding().clone());
     }
     let limits = batch.limits.iter().map(|l| rehearse_plan_limit(log, case, l).map(|p| p.finding().clone()));
+    let growth =
+        batch.growth_limits.iter().map(|l| rehearse_plan_growth(log, case, l).map(|p| p.finding().clone()));
     let authority = batch.authority.as_ref().map(|a| rehearse_by_authority(log, case, a)).transpose()?;
     let schedule = batch.schedule.as_ref().map(|s| rehearse_by_schedule(log, case, s)).transpose()?;
     Ok(Found {
         verdict: Verdict::Practice(rehearse(log, case)?),
         limits: limits.collect::<Result<_, _>>()?,
+        growth: growth.collect::<Result<_, _>>()?,
         practices: batch
             .practices
             .iter()
@@ -404,13 +413,19 @@ pub(super) fn json(judged: &Judged) -> Result<String, AppError> {
     let aw = judged.water_activity.as_ref().map(|w| {
         serde_json::json!({ "answer": w.answer, "highest": w.highest, "limit": w.limit, "samples": w.samples })
     });
+    let lot = judged.lot_answer(&[]);
     let all = serde_json::json!({
         "program_version": crate::VERSION,
-        "lot": judged.lot(),
+        "lot": lot.answer,
+        "lot_standing": lot.standing,
+        "lot_parts": lot.parts,
+        "waiting_for": lot.waiting_for,
+        "open_actions": lot.open_actions,
         "criterion": judged.criterion(),
-        "plan_limits_answer": judged.plan_limits(),
+        "plan_limits_answer": lot.plan,
         "verdict": verdict,
         "limits": judged.limits,
+        "growth_limits": judged.growth,
         "authority": judged.authority,
         "schedule": judged.schedule,
         "practices": judged.practices,

@@ -10,6 +10,9 @@ use proptest::prelude::*;
 const BATCH: &str = include_str!("../../../../examples/proof/batch.toml");
 const BY_HAND: &str = include_str!("../../../../examples/proof/by_hand.txt");
 
+const GROWTH: &str = "[[plan.growth_limit]]\nname = \"slow warm-up\"\norganism = \"Staphylococcus aureus (growth and toxin)\"\n\
+    [[plan.growth_limit]]\nname = \"degree-hours\"\ndegree_hours = true\nclass = \"quality\"\n";
+
 fn files(by_hand: &str) -> Vec<ReadingsFile> {
     let mapped = |name: &str, bytes: &[u8], mapping: &str| ReadingsFile {
         name: name.into(),
@@ -84,6 +87,20 @@ fn variants() -> Vec<(&'static str, String, String)> {
         ("authority", format!("{BATCH}\n{authority}"), plain(BY_HAND)),
         ("schedule", format!("{BATCH}\n{}", schedule.replace("TRIAL", &trial)), plain(BY_HAND)),
         ("power cut and practices", format!("{BATCH}\n{cut}{practice}"), plain(BY_HAND)),
+        (
+            "growth limits and label",
+            BATCH.replace("[claim] ", &format!("{GROWTH}[claim] ")).replace(
+                "[lot]\n",
+                "[lot]\ncalled_jerky = true\nmoisture_to_protein = 0.7\nsingle_serving = true\n",
+            ),
+            plain(BY_HAND),
+        ),
+        (
+            "two readings of one document",
+            instead("\"cooking guideline 2021\"", "\"jerky guideline 2014\"")
+                .replace("options = [\"2\"]", "options = [\"J-D\"]"),
+            plain(BY_HAND),
+        ),
         ("missed limit", instead("at_least = \"145 degF\"", "at_least = \"190 degF\""), plain(BY_HAND)),
     ]
 }
@@ -109,6 +126,58 @@ fn identity_no_document_lacks_a_message_or_shows_a_raw_number() {
             assert!(document_page(&document).contains("</html>"), "{name}");
         }
     }
+}
+
+/// The page prints the lot's answer as the judge composes it, part by part.
+#[test]
+fn identity_growth_limits_of_the_plan_and_claims_of_the_lot_are_parts_of_its_answer() {
+    use fallrate_lethality::{LimitClass, LotItem, LotStanding};
+    let variant = variants().into_iter().find(|v| v.0 == "growth limits and label").unwrap();
+    let (batch, found) = judged(&variant.1, &variant.2);
+    let lot = found.lot_answer(&[]);
+    let part = |name: &str| {
+        lot.parts.iter().find(|p| p.item == LotItem::PlanLimit { name: name.into() }).unwrap().clone()
+    };
+    assert_eq!(
+        (part("slow warm-up").class, part("degree-hours").class),
+        (LimitClass::Critical, LimitClass::Quality)
+    );
+    assert!(lot.parts.iter().any(|p| p.item == LotItem::NameJerky && p.class == LimitClass::Label));
+    assert!(lot.parts.iter().any(|p| p.item == LotItem::ShelfStable), "a stated pack claims it");
+    let reader = Reader::new(Language::English, Units::Us);
+    let text = |b: &Batch, j: &Judged| {
+        document_text(&BatchDocument { file: b, judged: j, record: None }.document(&reader), 100, false)
+    };
+    let shown = text(&batch, &found);
+    assert!(shown.contains("Plan: slow warm-up") && shown.contains("Staphylococcus aureus"), "{shown}");
+    let (batch, plain) = judged(BATCH, BY_HAND);
+    assert_eq!(plain.lot_answer(&[]).standing, LotStanding::Clear);
+    assert!(text(&batch, &plain).contains("Every critical part of the lot is met"));
+    // The plan's minutes after the kill, too few: the lot is not met, the criterion still is.
+    let (_, missed) =
+        judged(&BATCH.replace("after_kill_at_most = \"4 h\"", "after_kill_at_most = \"0 h\""), BY_HAND);
+    assert_ne!(missed.lot(), fallrate_lethality::Answer::Met);
+    assert_eq!(missed.criterion(), fallrate_lethality::Answer::Met);
+    let wrong =
+        BATCH.replace("[claim] ", "[[plan.growth_limit]]\nname = \"x\"\norganism = \"Nobody\"\n[claim] ");
+    let problems = Batch::parse("batch.toml", wrong.as_bytes()).unwrap_err().to_string();
+    assert!(
+        problems.contains("plan.growth_limit[0].organism") || problems.contains("'Nobody'"),
+        "{problems}"
+    );
+}
+
+#[test]
+fn identity_where_one_document_says_two_things_both_are_shown() {
+    let variant = variants().into_iter().find(|v| v.0 == "two readings of one document").unwrap();
+    let (batch, found) = judged(&variant.1, &variant.2);
+    let reader = Reader::new(Language::English, Units::Us);
+    let shown = document_text(
+        &BatchDocument { file: &batch, judged: &found, record: None }.document(&reader),
+        100,
+        false,
+    );
+    assert!(shown.contains("By its text:") && shown.contains("By its flow chart:"), "{shown}");
 }
 
 #[test]

@@ -114,6 +114,7 @@ pub fn judged(answer: Answer) -> Body {
     let with = JudgedWith {
         lot_answer: answer,
         other_claim: true,
+        waiting: false,
         deviations: vec![],
         details: None,
         program_version: "0.1.0".into(),

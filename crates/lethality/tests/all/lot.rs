@@ -43,7 +43,6 @@ fn recorded(name: &str, action: CorrectiveAction) -> RecordedAction {
 fn lot_of(lab: &Lab, change: impl FnOnce(&mut LotInputs<'_>)) -> LotAnswer {
     let verdict = judge(&lab.log, &lab.case).unwrap();
     let mut inputs = LotInputs {
-        verdict: &verdict,
         criterion: LotCriterion::Published,
         limits: &[],
         growth: &[],
@@ -53,7 +52,7 @@ fn lot_of(lab: &Lab, change: impl FnOnce(&mut LotInputs<'_>)) -> LotAnswer {
         actions: &[],
     };
     change(&mut inputs);
-    lot_answer(&inputs)
+    lot_answer(&verdict, &inputs)
 }
 
 fn plain(lab: &Lab) -> LotAnswer {
@@ -62,16 +61,18 @@ fn plain(lab: &Lab) -> LotAnswer {
 
 fn with_limits(lab: &Lab, limits: &[PlanLimitResult], actions: &[RecordedAction]) -> LotAnswer {
     let verdict = judge(&lab.log, &lab.case).unwrap();
-    lot_answer(&LotInputs {
-        verdict: &verdict,
-        criterion: LotCriterion::Published,
-        limits,
-        growth: &[],
-        lot: lab.case.facts.lot,
-        claims: LotClaims::default(),
-        extras: &[],
-        actions,
-    })
+    lot_answer(
+        &verdict,
+        &LotInputs {
+            criterion: LotCriterion::Published,
+            limits,
+            growth: &[],
+            lot: lab.case.facts.lot,
+            claims: LotClaims::default(),
+            extras: &[],
+            actions,
+        },
+    )
 }
 
 /// proves: TOOL-05, TOOL-21
@@ -133,7 +134,6 @@ fn only_critical_limits_enter() {
     let quality = [extra(LimitClass::Quality)];
     let verdict = judge(&lab.log, &lab.case).unwrap();
     let inputs = |extras| LotInputs {
-        verdict: &verdict,
         criterion: LotCriterion::Published,
         limits: &[],
         growth: &[],
@@ -142,9 +142,9 @@ fn only_critical_limits_enter() {
         extras,
         actions: &[],
     };
-    assert_eq!(lot_answer(&inputs(&quality)).answer, Met);
+    assert_eq!(lot_answer(&verdict, &inputs(&quality)).answer, Met);
     let critical = [extra(LimitClass::Critical)];
-    let answer = lot_answer(&inputs(&critical));
+    let answer = lot_answer(&verdict, &inputs(&critical));
     assert_eq!((answer.answer, answer.criterion, answer.standing), (NotMet, Met, LotStanding::NotMet));
 }
 
@@ -207,16 +207,18 @@ fn warm_wet_product_after_the_kill_holds_the_lot_until_the_plan_s_limit_for_it_i
     let growth = PlanGrowthLimit { name: "limit 4".into(), class: LimitClass::Critical, rule };
     let growth = [judge_plan_growth(&lab.log, &lab.case, &growth).unwrap()];
     let verdict = judge(&lab.log, &lab.case).unwrap();
-    let answer = lot_answer(&LotInputs {
-        verdict: &verdict,
-        criterion: LotCriterion::Published,
-        limits: &[],
-        growth: &growth,
-        lot: LotFacts::default(),
-        claims: LotClaims::default(),
-        extras: &[],
-        actions: &[],
-    });
+    let answer = lot_answer(
+        &verdict,
+        &LotInputs {
+            criterion: LotCriterion::Published,
+            limits: &[],
+            growth: &growth,
+            lot: LotFacts::default(),
+            claims: LotClaims::default(),
+            extras: &[],
+            actions: &[],
+        },
+    );
     assert_eq!((answer.answer, answer.plan), (Met, Some(Met)), "49 min of 2 h");
     assert!(!answer.parts.iter().any(|p| p.item == LotItem::AfterKill), "not counted twice");
     lab.case.facts.product_dry = Some(at_min(10.0));
@@ -288,16 +290,18 @@ fn the_kill_step_may_rest_on_an_authority_s_criterion_or_an_adopted_study() {
     let by_schedule = judge_by_schedule(&lab.log, &lab.case, &schedule(10.0)).unwrap();
     let of = |criterion: LotCriterion<'_>| {
         let verdict = judge(&lab.log, &lab.case).unwrap();
-        let a = lot_answer(&LotInputs {
-            verdict: &verdict,
-            criterion,
-            limits: &[],
-            growth: &[],
-            lot: LotFacts::default(),
-            claims: LotClaims::default(),
-            extras: &[],
-            actions: &[],
-        });
+        let a = lot_answer(
+            &verdict,
+            &LotInputs {
+                criterion,
+                limits: &[],
+                growth: &[],
+                lot: LotFacts::default(),
+                claims: LotClaims::default(),
+                extras: &[],
+                actions: &[],
+            },
+        );
         (a.parts[0].item.clone(), a.criterion, a.standing)
     };
     assert_eq!(of(LotCriterion::Authority(&by_authority)).0, LotItem::AuthorityCriterion);

@@ -484,7 +484,8 @@ fn what_is_practised_says_the_same_and_is_called_practice() {
 #[test]
 fn cautions_are_given_where_they_belong() {
     let of = |change: &dyn Fn(&mut Lab)| {
-        let mut lab = good();
+        let mut lab =
+            good().with(Role::AirWetBulb, 0.0, &sampled(&[(0.0, c(146.0)), (30.0, c(146.0))], 60.0));
         lab.case.facts.drying_began = Some(at_min(30.0));
         lab.case.facts.species = Some(Species::Pork);
         change(&mut lab);
@@ -533,4 +534,56 @@ fn the_coldest_position_is_the_one_with_the_least_margin() {
     assert_eq!(of([150.0, 147.0, 148.0]), Some(1));
     assert_eq!(of([147.0, 147.0, 148.0]), Some(0));
     assert_eq!(of([150.0, 148.0, 147.0]), Some(2));
+}
+
+/// proves: TOOL-22
+#[test]
+fn notes_of_the_vent_beside_its_record_only_contradict() {
+    let record: Vec<(f64, f64)> = (0..=120).map(|m| (f64::from(m) * 60.0, 0.0)).collect();
+    let noted = |notes: &[(f64, f64)]| {
+        let mut lab = sealed_lab().with(Role::VentOpening, 0.0, &record);
+        lab.log.events.clear();
+        let seconds: Vec<_> = notes.iter().map(|(m, v)| (m * 60.0, *v)).collect();
+        lab.with(Role::VentOpening, 0.0, &seconds)
+    };
+    // One honest note, or several far apart, take nothing from the record.
+    assert_eq!(noted(&[(0.0, 0.0)]).answer(), Met);
+    assert_eq!(noted(&[(0.0, 0.0), (40.0, 0.0), (115.0, 0.0)]).answer(), Met);
+    // Open by the note and shut by the record: unknown until a note agrees again.
+    assert_eq!(noted(&[(0.0, 0.0), (20.0, 0.25), (24.0, 0.0)]).answer(), Met, "116 of 120 min");
+    assert_eq!(noted(&[(0.0, 0.0), (20.0, 0.25), (84.0, 0.0)]).answer(), CannotBeJudged);
+    assert_eq!(noted(&[(20.0, 0.25)]).answer(), CannotBeJudged, "no note agrees again");
+    let differ = StripReason::Suspect(SuspectReason::SensorsDisagree);
+    let strip = noted(&[(20.0, 0.25)]).judge().positions[0].options[0].humid_strip.clone();
+    assert!(strip.iter().any(|s| s.reason == differ));
+    // The same by events: 'vent opened' at 20 min is not passed over because a record exists.
+    let with_events = |events: &[(EventKind, f64)]| {
+        let mut lab = sealed_lab().with(Role::VentOpening, 0.0, &record);
+        lab.log.events.clear();
+        events.iter().fold(lab, |lab, (kind, minute)| moment(lab, kind.clone(), *minute)).answer()
+    };
+    assert_eq!(with_events(&[(EventKind::VentShut, 0.0)]), Met);
+    assert_eq!(with_events(&[(EventKind::VentShut, 0.0), (EventKind::VentOpened, 20.0)]), CannotBeJudged);
+    // A record that shows it open stays so, whatever a note says.
+    let open: Vec<(f64, f64)> = (0..=120).map(|m| (f64::from(m) * 60.0, 0.5)).collect();
+    let mut lab = sealed_lab().with(Role::VentOpening, 0.0, &open);
+    lab.log.events.clear();
+    assert_eq!(lab.with(Role::VentOpening, 0.0, &[(0.0, 0.0)]).answer(), NotMet);
+    // Notes alone are what there is: too far apart, they show nothing.
+    let mut alone = sealed_lab().with(Role::VentOpening, 0.0, &[(0.0, 0.0), (3600.0, 0.0)]);
+    alone.log.events.clear();
+    assert_eq!(alone.answer(), CannotBeJudged);
+}
+
+/// proves: TOOL-08
+#[test]
+fn without_both_bulbs_a_probe_in_air_cannot_be_looked_for_and_that_is_said() {
+    let caution = Caution::ProbeInAirNotCheckable;
+    let lab = || Lab::new(&[OptionId::Steam2021]).cook(120.0, 145.0, 240.0);
+    assert!(lab().judge().cautions.contains(&caution));
+    let line = |f: f64| sampled(&[(0.0, c(f)), (120.0, c(f))], 60.0);
+    let dry = lab().with(Role::AirDryBulb, 0.0, &line(150.0));
+    assert!(dry.judge().cautions.contains(&caution));
+    let both = dry.with(Role::AirWetBulb, 0.0, &line(140.0));
+    assert!(!both.judge().cautions.contains(&caution));
 }

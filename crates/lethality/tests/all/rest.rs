@@ -348,6 +348,31 @@ fn identity_a_day_at_one_hertz_and_twelve_channels_is_judged_the_same_twice() {
     assert_eq!(format!("{first:?}"), format!("{:?}", lab.judge()));
 }
 
+fn limited_to(mut lab: Lab, most_min: f64) -> Lab {
+    lab.case.facts.plan_limit_after_kill = Some("limit 4".into());
+    lab.case.facts.after_kill_at_most_min = Some(most_min);
+    lab
+}
+
+/// Where one position misses the plan's limit and another may have spent longer unseen, missed is the answer.
+/// proves: TOOL-12
+#[test]
+fn a_position_that_misses_the_limit_after_the_kill_outweighs_one_that_cannot_be_judged() {
+    let lab = Lab::new(&[OptionId::Rh90Throughout2021]).rh90(0.0, 60.0, 60.0);
+    let cold = [(0.0, 150.0), (10.0, 150.0), (11.0, 120.0), (41.0, 120.0), (42.0, 140.0), (60.0, 140.0)];
+    let at = |p: &[(f64, f64)]| sampled(&p.iter().map(|(m, f)| (*m, c(*f))).collect::<Vec<_>>(), 10.0);
+    let mut silent = at(&[(0.0, 150.0), (60.0, 150.0)]);
+    silent.retain(|(s, _)| *s <= 1200.0 || *s >= 3300.0);
+    let mut lab = lab.with(core("cold"), 0.0, &at(&cold)).with(core("silent"), 0.0, &silent);
+    lab.case.facts.required_positions = ["silent", "cold"].map(str::to_owned).to_vec();
+    let lab = limited_to(lab, 20.0);
+    let j = lab.judge();
+    let of = |i: usize| j.positions[i].after_kill.as_ref().unwrap();
+    assert_eq!((of(0).answer, of(1).answer), (Some(CannotBeJudged), Some(NotMet)));
+    assert!(of(0).at_most_min > of(1).at_most_min);
+    assert_eq!(j.after_kill.unwrap().answer, Some(NotMet));
+}
+
 /// proves: TOOL-12
 #[test]
 fn warm_wet_product_after_the_kill_has_an_answer_of_its_own() {
@@ -363,6 +388,45 @@ fn warm_wet_product_after_the_kill_has_an_answer_of_its_own() {
     let mut limited = base();
     limited.case.facts.plan_limit_after_kill = Some("limit 4: 2 h".into());
     assert_eq!(limited.judge().after_kill.unwrap().answer, None, "the plan's limit is judged apart");
+    // A limit of minutes is judged at once; without its name in the plan it is none.
+    let minutes = |most: f64| {
+        let mut lab = limited_to(base(), most);
+        let answer = lab.judge().after_kill.unwrap().answer;
+        lab.case.facts.plan_limit_after_kill = None;
+        assert_eq!(lab.judge().after_kill.unwrap().answer, Some(CannotBeJudged));
+        answer
+    };
+    assert_eq!((minutes(31.0), minutes(30.0)), (Some(Met), Some(NotMet)));
+    // The probe is silent from 20 to 30 min: shown 21, at most 31.
+    let gap = |most: f64| {
+        let mut lab = limited_to(base(), most);
+        let first = lab.log.channels.iter().position(|ch| matches!(ch.role, Role::CoreProbe { .. })).unwrap();
+        let points: Vec<(f64, f64)> = lab.log.channels[first]
+            .readings()
+            .iter()
+            .map(|r| (r.at.seconds_since(at_s(0.0)), r.value))
+            .filter(|(s, _)| *s <= 1200.0 || *s >= 1800.0)
+            .collect();
+        lab.log.channels[first] = channel(core("coldest"), 0.0, &points);
+        let j = lab.judge();
+        let lot = LotInputs {
+            criterion: LotCriterion::Published,
+            limits: &[],
+            growth: &[],
+            lot: LotFacts::default(),
+            claims: LotClaims::default(),
+            extras: &[],
+            actions: &[],
+        };
+        let lot = lot_answer(&judge(&lab.log, &lab.case).unwrap(), &lot);
+        let part = lot.parts.iter().find(|p| p.item == LotItem::AfterKill).unwrap();
+        assert_eq!(Some(part.answer), j.after_kill.as_ref().unwrap().answer);
+        (part.answer, part.missing.clone())
+    };
+    assert_eq!(gap(31.0), (Met, vec![]));
+    assert_eq!(gap(25.0), (CannotBeJudged, vec![Missing::Minutes]));
+    assert_eq!(gap(20.0), (NotMet, vec![]));
+    assert!(judge(&base().log, &limited_to(base(), f64::NAN).case).is_err());
     let mut dry = base();
     dry.case.facts.product_dry = Some(at_min(10.0));
     assert_eq!(dry.judge().after_kill.unwrap().answer, Some(Met));

@@ -63,6 +63,8 @@ pub fn claimed() -> Body {
     Body::Claimed(Box::new(Claimed {
         claim: claim(),
         limits: vec![],
+        growth_limits: vec![],
+        lot: None,
         authority: None,
         schedule: None,
         practices: vec![],
@@ -136,6 +138,7 @@ pub fn with(answer: Answer, deviations: &[&str]) -> JudgedWith {
     JudgedWith {
         lot_answer: answer,
         other_claim: true,
+        waiting: false,
         deviations: deviations.iter().map(|d| (*d).to_owned()).collect(),
         details: None,
         program_version: "0.1.0".into(),

@@ -3,7 +3,8 @@
 use fallrate_datafile::Section;
 use fallrate_ingest::{ROLE_WORDS, role_from_word};
 use fallrate_lethality::{
-    Claim, ClaimedDocument, CommonPractice, Endpoint, LimitClass, LimitSide, LogTarget, OptionId, PlanLimit,
+    Claim, ClaimedDocument, CommonPractice, Endpoint, GrowthRule, LimitClass, LimitSide, LogTarget, OptionId,
+    PlanGrowthLimit, PlanLimit, exposure_limits,
 };
 use fallrate_series::{BaseUnit, Role};
 use fallrate_units::{Duration, Mass, Power, Pressure, Quantity, RelativeHumidity, Temperature};
@@ -53,12 +54,7 @@ pub(super) fn limits(root: &Section<'_>, when: &When<'_>) -> Vec<PlanLimit> {
 fn limit(s: &Section<'_>, when: &When<'_>) -> Option<PlanLimit> {
     let name = s.required_text("name");
     let role = role(s);
-    let class = match s.choice("class", &["critical", "label", "quality", "advice"]) {
-        Some(1) => LimitClass::Label,
-        Some(2) => LimitClass::Quality,
-        Some(3) => LimitClass::Advice,
-        _ => LimitClass::Critical,
-    };
+    let class = class(s);
     let minutes = s
         .quantity("for", Duration::from_seconds(0.0)..=Duration::from_hours(1000.0))
         .map(|d| d.seconds() / 60.0);
@@ -76,6 +72,51 @@ fn limit(s: &Section<'_>, when: &When<'_>) -> Option<PlanLimit> {
     let key = if side == LimitSide::AtLeast { "at_least" } else { "at_most" };
     let value = value(s, key, &role)?;
     Some(PlanLimit { name: name?, class, role, side, value, minutes, span })
+}
+
+fn class(s: &Section<'_>) -> LimitClass {
+    match s.choice("class", &["critical", "label", "quality", "advice"]) {
+        Some(1) => LimitClass::Label,
+        Some(2) => LimitClass::Quality,
+        Some(3) => LimitClass::Advice,
+        _ => LimitClass::Critical,
+    }
+}
+
+pub(super) fn growth_limits(root: &Section<'_>) -> Vec<PlanGrowthLimit> {
+    let Some(plan) = root.section("plan") else { return Vec::new() };
+    plan.sections("growth_limit").iter().filter_map(growth_limit).collect()
+}
+
+/// A printed exposure limit of one organism, or degree-hours.
+fn growth_limit(s: &Section<'_>) -> Option<PlanGrowthLimit> {
+    let (name, class) = (s.required_text("name"), class(s));
+    let organisms = organisms();
+    let names: Vec<&str> = organisms.iter().map(String::as_str).collect();
+    let rule = match (s.has("organism"), s.flag("degree_hours").unwrap_or(false)) {
+        (true, false) => {
+            let organism = s.required_choice("organism", &names).and_then(|i| organisms.get(i))?;
+            GrowthRule::Exposure { organism: organism.clone() }
+        }
+        (false, true) => GrowthRule::DegreeHours,
+        (both, _) => {
+            let found = if both { "organism and degree_hours" } else { "neither organism nor degree_hours" };
+            s.report_here(found, "one of the two: an organism of the exposure table, or degree_hours = true");
+            return None;
+        }
+    };
+    Some(PlanGrowthLimit { name: name?, class, rule })
+}
+
+/// The organisms of the exposure table, each once.
+fn organisms() -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for l in exposure_limits().unwrap_or_default() {
+        if !out.contains(&l.organism) {
+            out.push(l.organism.clone());
+        }
+    }
+    out
 }
 
 fn role(s: &Section<'_>) -> Option<Role> {

@@ -77,6 +77,12 @@ fn process(s: &Section<'_>, when: &When<'_>, f: &mut BatchFacts) {
     f.dry_surface_steps = s.sections("dry_step").iter().filter_map(|s| when.span(s)).collect();
     f.dry_step_support = s.text("dry_step_support");
     f.plan_limit_after_kill = s.text("plan_limit_after_kill");
+    f.after_kill_at_most_min = s
+        .quantity("after_kill_at_most", Duration::from_seconds(0.0)..=Duration::from_hours(1000.0))
+        .map(|d| d.seconds() / 60.0);
+    if f.after_kill_at_most_min.is_some() && f.plan_limit_after_kill.is_none() {
+        s.report_here("after_kill_at_most", "with plan_limit_after_kill, the limit's name in the plan");
+    }
 }
 
 /// By which clock the times of this section were read.

@@ -1,7 +1,7 @@
 //! The lot after drying, what went wrong on the way, and what a person said about suspect readings.
 
 use fallrate_datafile::Section;
-use fallrate_lethality::{LotFacts, Pack};
+use fallrate_lethality::{LotClaims, LotFacts, Pack};
 use fallrate_series::{CalendarDate, EventKind, Instant, Span, SuspectReason};
 
 use super::when::When;
@@ -100,6 +100,22 @@ pub(super) fn tests(root: &Section<'_>, when: &When<'_>) -> Vec<LabResult> {
 pub(super) fn facts(root: &Section<'_>, tests: &[LabResult]) -> LotFacts {
     let pack = root.section("lot").and_then(|s| s.choice("pack", &["air", "oxygen-proof vacuum"]));
     LotFacts { pack: pack.map(|i| if i == 0 { Pack::Air } else { Pack::OxygenProofVacuum }), ..worst(tests) }
+}
+
+/// What is claimed of the lot beside the kill step. A pack that is stated claims shelf stability unless the file says
+/// otherwise.
+pub(super) fn claims(root: &Section<'_>) -> Option<LotClaims> {
+    let s = root.section("lot")?;
+    let keys = ["shelf_stable", "single_serving", "called_jerky", "moisture_to_protein"];
+    if !keys.iter().any(|k| s.has(k)) {
+        return None;
+    }
+    Some(LotClaims {
+        shelf_stable: s.flag("shelf_stable").unwrap_or_else(|| s.has("pack")),
+        single_serving: s.flag("single_serving").unwrap_or(false),
+        called_jerky: s.flag("called_jerky").unwrap_or(false),
+        moisture_to_protein_ratio: s.number("moisture_to_protein", 0.0..=10.0),
+    })
 }
 
 /// The highest water activity found, with the tolerance that makes it worst.

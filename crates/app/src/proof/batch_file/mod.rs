@@ -8,7 +8,10 @@ mod own;
 mod when;
 
 use fallrate_datafile::{Document, Problems};
-use fallrate_lethality::{AdoptedSchedule, AuthorityCriterion, BatchFacts, Claim, CommonPractice, PlanLimit};
+use fallrate_lethality::{
+    AdoptedSchedule, AuthorityCriterion, BatchFacts, Claim, CommonPractice, LotClaims, PlanGrowthLimit,
+    PlanLimit,
+};
 use fallrate_series::CalendarDate;
 use fallrate_units::Duration;
 
@@ -33,6 +36,10 @@ pub struct Batch {
     pub claim: Claim,
     /// The plan's own limits.
     pub limits: Vec<PlanLimit>,
+    /// Growth limits that the plan claims.
+    pub growth_limits: Vec<PlanGrowthLimit>,
+    /// What is claimed of the lot beside the kill step; `None` where nothing is said.
+    pub lot_claims: Option<LotClaims>,
     /// Common practices to look at, beside the verdict.
     pub practices: Vec<CommonPractice>,
     /// A process authority's criterion.
@@ -77,6 +84,7 @@ fn build(file_name: &str, doc: &Document) -> Option<Batch> {
     let when = when::When { clock: &clock, day: date };
     let claim = claim::claim(&root, &when);
     let limits = claim::limits(&root, &when);
+    let growth_limits = claim::growth_limits(&root);
     let practices = claim::practices(&root);
     let authority = own::authority(&root, &when);
     let schedule = own::schedule(&root, &when);
@@ -96,6 +104,8 @@ fn build(file_name: &str, doc: &Document) -> Option<Batch> {
         date,
         claim: claim?,
         limits,
+        growth_limits,
+        lot_claims: lot::claims(&root),
         practices,
         authority,
         schedule,

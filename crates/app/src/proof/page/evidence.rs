@@ -20,6 +20,7 @@ pub(super) fn blocks(s: &Sheet<'_>) -> Vec<Block> {
     out.extend(interruptions(s));
     out.extend(information(s));
     out.extend(practices(s));
+    out.extend(super::lot::parts(s));
     out.extend(lot(s));
     out.extend(instruments(s));
     out.extend(events(s));
@@ -55,6 +56,7 @@ fn position(s: &Sheet<'_>, p: &PositionResult) -> Vec<Block> {
             out.push(Block::Keep(vec![Block::Picture(pictures::humid_strip(s, o))]));
         }
         out.push(Block::Table(parts(s, o)));
+        out.extend(super::lot::readings(s, o));
     }
     out.push(Block::Table(rows(s, p)));
     out

@@ -44,7 +44,7 @@ fn claim_line(s: &Sheet<'_>) -> String {
     parts.push(say!(s.r, "proof-target", log = crate::words::trimmed(claim.target.log10(), 1)));
     parts.push(words::species(s.r, s.j.case.facts.species));
     let line = parts.join(", ");
-    if s.j.lot() == Answer::Met { line } else { say!(s.r, "proof-hold", line = line) }
+    format!("{line}. {}", super::lot::standing(s))
 }
 
 pub(super) fn coldest<'a>(s: &'a Sheet<'_>) -> Option<&'a PositionResult> {
@@ -167,6 +167,7 @@ fn join(parts: &[&str]) -> String {
 
 fn comparison(s: &Sheet<'_>) -> Comparison {
     let mut rows = limits(s);
+    rows.extend(super::lot::growth_limits(s));
     if let Some(p) = coldest(s) {
         rows.extend(position(s, p));
     }
@@ -324,11 +325,11 @@ fn after_kill(s: &Sheet<'_>) -> Option<Measure> {
     Some(Measure {
         label: s.r.text("proof-after-kill"),
         shown: s.minutes(a.at_most_min.ceil()),
-        required: s.r.text(if a.plan_limit.is_some() {
-            "proof-plan-limit-word"
-        } else {
-            "proof-no-plan-limit"
-        }),
+        required: match a.limit_min {
+            Some(most) => say!(s.r, "proof-at-most", value = s.minutes(most)),
+            None if a.plan_limit.is_some() => s.r.text("proof-plan-limit-word"),
+            None => s.r.text("proof-no-plan-limit"),
+        },
         answer: words::sign(answer),
         word: if a.answer.is_none() { s.r.text("proof-judged-apart") } else { s.answer_word(answer) },
         note: a.plan_limit.clone(),
@@ -356,7 +357,7 @@ fn deviations(s: &Sheet<'_>) -> Vec<Block> {
     for i in &s.j.interruptions {
         list.push(super::evidence::interruption_line(s, i));
     }
-    if !s.j.missed_limits().is_empty() {
+    if !s.lot.missed_limits().is_empty() {
         out.push(s.notice(Level::Act, s.r.text("proof-limit-notice")));
     }
     for l in s.j.limits.iter().filter(|l| l.answer != Answer::Met) {
@@ -365,6 +366,14 @@ fn deviations(s: &Sheet<'_>) -> Vec<Block> {
             "proof-limit-missed",
             name = l.limit.name.clone(),
             word = words::kept(s.r, l.answer)
+        ));
+    }
+    for g in s.j.growth.iter().filter(|g| g.answer != Answer::Met) {
+        list.push(say!(
+            s.r,
+            "proof-limit-missed",
+            name = g.limit.name.clone(),
+            word = words::kept(s.r, g.answer)
         ));
     }
     list.extend(super::history::actions_short(s));

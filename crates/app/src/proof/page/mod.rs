@@ -3,10 +3,11 @@
 mod evidence;
 mod front;
 mod history;
+mod lot;
 mod pictures;
 mod sources;
 
-use fallrate_lethality::{Answer, Judgement};
+use fallrate_lethality::{Answer, Judgement, LotAnswer, RecordedAction};
 use fallrate_report::{Document, DocumentWords, Flag, Level, Paper};
 use fallrate_store::RecordView;
 
@@ -32,6 +33,7 @@ pub(super) struct Sheet<'a> {
     pub file: &'a Batch,
     pub j: &'a Judged,
     pub record: Option<&'a RecordView>,
+    pub lot: LotAnswer,
 }
 
 impl BatchDocument<'_> {
@@ -46,7 +48,8 @@ impl BatchDocument<'_> {
     /// The document in the reader's language and units.
     #[must_use]
     pub fn document(&self, reader: &Reader) -> Document {
-        let s = Sheet { r: reader, file: self.file, j: self.judged, record: self.record };
+        let lot = self.judged.lot_answer(&recorded(self.record));
+        let s = Sheet { r: reader, file: self.file, j: self.judged, record: self.record, lot };
         let mut blocks = front::page_one(&s);
         blocks.extend(evidence::blocks(&s));
         blocks.extend(sources::blocks(&s));
@@ -67,6 +70,12 @@ impl BatchDocument<'_> {
             blocks,
         }
     }
+}
+
+/// Corrective actions as the record holds them.
+fn recorded(record: Option<&RecordView>) -> Vec<RecordedAction> {
+    let all = record.into_iter().flat_map(|v| &v.deviations);
+    all.map(|d| RecordedAction { name: d.name.clone(), action: d.action.clone() }).collect()
 }
 
 /// The small words of every document.

@@ -88,7 +88,7 @@ fn basis(s: &Sheet<'_>, b: Basis) -> String {
     })
 }
 
-fn class(s: &Sheet<'_>, c: LimitClass) -> String {
+pub(super) fn class(s: &Sheet<'_>, c: LimitClass) -> String {
     s.r.text(match c {
         LimitClass::Critical => "class-critical",
         LimitClass::Label => "class-label",

@@ -123,6 +123,8 @@ fn claimed(batch: &Batch) -> Claimed {
     Claimed {
         claim,
         limits: batch.limits.clone(),
+        growth_limits: batch.growth_limits.clone(),
+        lot: batch.lot_claims,
         authority: batch.authority.clone(),
         schedule: batch.schedule.clone(),
         practices: batch.practices.clone(),

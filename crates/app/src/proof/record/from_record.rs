@@ -63,6 +63,8 @@ pub fn batch_of(record: &Record) -> Result<Batch, AppError> {
         clock,
         date,
         limits: value.limits.clone(),
+        growth_limits: value.growth_limits.clone(),
+        lot_claims: value.lot,
         practices: value.practices.clone(),
         authority: value.authority.clone(),
         schedule: value.schedule.clone(),

@@ -61,18 +61,23 @@ pub fn criteria_sha256() -> Digest {
 }
 
 fn entry(batch: &Batch, judged: &Judged, files: &[String]) -> Result<Body, AppError> {
-    let data = json!({ "files": files, "case": judged.case, "limits": batch.limits });
+    let data = json!({ "files": files, "case": judged.case, "limits": batch.limits,
+        "growth_limits": batch.growth_limits, "lot": judged.lot_claims });
+    let lot = judged.lot_answer(&[]);
     let details = json!({
         "limits": judged.limits,
+        "growth_limits": judged.growth,
+        "lot": lot,
         "practices": judged.practices,
         "authority": judged.authority,
         "schedule": judged.schedule,
         "interruptions": judged.interruptions,
     });
     let with = JudgedWith {
-        lot_answer: judged.without_missed_limits(),
+        lot_answer: lot.beside_missed_limits(),
+        waiting: lot.waiting(),
         other_claim: judged.by() != JudgedBy::Guidance,
-        deviations: judged.missed_limits(),
+        deviations: lot.missed_limits(),
         details: Some(JsonText::of(&details)?),
         program_version: crate::VERSION.to_owned(),
         criteria_sha256: criteria_sha256(),
