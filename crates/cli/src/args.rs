@@ -102,6 +102,8 @@ pub enum Verb {
     Readings(crate::proof_args::ReadingsArgs),
     /// Judge logger files of a batch against a published criterion: met, not met, or cannot be judged
     Judge(crate::proof_args::JudgeArgs),
+    /// Look up published limits, studies and advice, to choose what to claim
+    Criteria(crate::proof_args::CriteriaArgs),
     /// Keep the record of a batch: opened, fed, judged, corrected, signed, printed, verified
     Record(crate::proof_args::RecordArgs),
     /// Check plan, product and cabinet files of your own; names every problem with line and column

@@ -4,13 +4,14 @@ use std::path::{Path, PathBuf};
 
 use fallrate_app::ports::Files;
 use fallrate_app::proof::{
-    Answer, Batch, BatchDocument, Gathered, OptionId, ReadingsFile, answer_questions, gather, judge_batch,
-    judged_json, mapping_to_keep, question_lines, readings_document,
+    Answer, Batch, BatchDocument, Gathered, Guidance, LogTarget, OptionId, ReadingsFile, StudyQuery,
+    answer_questions, gather, guidance_document, judge_batch, judged_json, mapping_to_keep, question_lines,
+    readings_document, species_from_word, species_words,
 };
 use fallrate_app::{Document, document_page, document_pdf, document_text};
 
 use crate::disk::{Disk, Pending};
-use crate::proof_args::{DocumentFiles, JudgeArgs, ReadingsArgs};
+use crate::proof_args::{CriteriaArgs, CriteriaTopic, DocumentFiles, JudgeArgs, LethalityArg, ReadingsArgs};
 use crate::work::{Desk, Fault, print};
 
 /// Most bytes of a logger file that is read whole.
@@ -111,6 +112,41 @@ impl Desk<'_> {
         }
         self.show_document(&readings_document(&open, &self.reader))?;
         Ok(if open.asked.questions.is_empty() { 0 } else { code(Answer::CannotBeJudged) })
+    }
+
+    /// Published limits, studies and advice.
+    pub fn criteria(&self, a: &CriteriaArgs) -> Result<u8, Fault> {
+        let animal = a.animal.as_deref().unwrap_or("beef");
+        let species = species_from_word(animal).ok_or_else(|| {
+            Fault::App(format!("--animal: '{animal}'; allowed: {}", species_words().join(", ")))
+        })?;
+        let what = match a.topic {
+            CriteriaTopic::Options => Guidance::Options,
+            CriteriaTopic::Routes => Guidance::Routes,
+            CriteriaTopic::Moisture => Guidance::Moisture,
+            CriteriaTopic::Produce => Guidance::Produce,
+            CriteriaTopic::Exposure => Guidance::Exposure,
+            CriteriaTopic::Rows => Guidance::Rows {
+                species,
+                fat_percent: a.fat,
+                target: match a.lethality {
+                    LethalityArg::Five => LogTarget::Five,
+                    LethalityArg::SixPointFive => LogTarget::SixPointFive,
+                    LethalityArg::Seven => LogTarget::Seven,
+                },
+            },
+            CriteriaTopic::Studies => Guidance::Studies(StudyQuery {
+                species: a.animal.clone().unwrap_or_default(),
+                form: a.form.clone(),
+                marinated: a.marinated,
+                thickness_mm: None,
+                wet_bulb_c: a.wet_bulb.map(fallrate_app::quantities::Temperature::celsius),
+                wet_bulb_minutes: a.minutes,
+            }),
+        };
+        let document = guidance_document(&what, &self.reader)?;
+        self.document(&document, &DocumentFiles { pdf: None, html: a.html.clone() })?;
+        Ok(0)
     }
 
     /// Judges logger files by a batch file.

@@ -343,3 +343,73 @@ pub enum MeaningArg {
 fn parse<T: std::str::FromStr<Err = String>>(text: &str) -> Result<T, String> {
     text.parse()
 }
+
+/// What `criteria` shows.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum CriteriaTopic {
+    /// The humidity options of the cooking and the jerky guideline
+    Options,
+    /// Temperature and time for an animal, every row
+    Rows,
+    /// Published jerky trials, the most alike first, with what differs
+    Studies,
+    /// Routes for a plant that cannot hold humidity
+    Routes,
+    /// Moisture limits by product standard
+    Moisture,
+    /// Advice on pasteurising dried produce
+    Produce,
+    /// Longest times in growth bands
+    Exposure,
+}
+
+/// Reduction asked.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum LethalityArg {
+    /// 5 log10
+    #[value(name = "5")]
+    Five,
+    /// 6.5 log10
+    #[value(name = "6.5")]
+    SixPointFive,
+    /// 7 log10
+    #[value(name = "7")]
+    Seven,
+}
+
+/// Arguments of `criteria`.
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  fallrate criteria options
+  fallrate criteria rows --animal turkey --fat 5 --lethality 7
+  fallrate criteria studies --animal beef --form 'whole muscle' --marinated true --wet-bulb 51.7C --minutes 60")]
+pub struct CriteriaArgs {
+    /// What to show
+    #[arg(value_name = "TOPIC")]
+    pub topic: CriteriaTopic,
+    /// Animal, as in a batch file ("beef", "other poultry") [default: beef]
+    #[arg(long, value_name = "ANIMAL")]
+    pub animal: Option<String>,
+    /// Fat, per cent
+    #[arg(long, value_name = "PERCENT")]
+    pub fat: Option<f64>,
+    /// Reduction of Salmonella, log10
+    #[arg(long, value_name = "LOG10", default_value = "6.5")]
+    pub lethality: LethalityArg,
+    /// Form of the product ("whole muscle", "ground and formed")
+    #[arg(long, value_name = "FORM", default_value = "")]
+    pub form: String,
+    /// Whether it is marinated
+    #[arg(long, value_name = "true|false")]
+    pub marinated: Option<bool>,
+    /// Wet bulb held
+    #[arg(long, value_name = "TEMPERATURE", value_parser = <fallrate_app::quantities::Temperature as fallrate_app::quantities::Quantity>::parse)]
+    pub wet_bulb: Option<fallrate_app::quantities::Temperature>,
+    /// Minutes at that wet bulb
+    #[arg(long, value_name = "MINUTES")]
+    pub minutes: Option<f64>,
+    /// Write the page as one HTML file
+    #[arg(long, value_name = "FILE", help_heading = "Files")]
+    pub html: Option<PathBuf>,
+}

@@ -69,6 +69,7 @@ pub fn run(cli: &Cli) -> Result<u8, Fault> {
         Verb::Readings(a) => return desk.readings(a),
         Verb::Judge(a) => return desk.judge(a),
         Verb::Record(a) => return desk.record(&a.verb),
+        Verb::Criteria(a) => return desk.criteria(a),
         Verb::Plan(a) => desk.plan(a),
         Verb::Compare(a) => desk.compare(a),
         Verb::Products(a) => match &a.name {

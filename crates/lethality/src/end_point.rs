@@ -1,9 +1,10 @@
 //! The end of drying: moisture from weights, water-activity results, and what sampling can miss.
 
+use fallrate_series::{Channel, Instant, Log, Realm, Role};
 use fallrate_units::{Mass, MoistureWetBasis};
 use serde::{Deserialize, Serialize};
 
-use crate::{Answer, LethalityError};
+use crate::{Answer, LethalityError, LimitClass};
 
 /// A moisture content with its bounds.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -111,4 +112,75 @@ pub fn judge_water_activity(results: &[WaterActivityResult], at_most: f64) -> An
 pub fn chance_of_missing(wet_share: f64, samples: u32) -> Result<f64, LethalityError> {
     let share = LethalityError::within("share of wet pieces", wet_share, "", 0.0..=1.0, "0 to 1")?;
     Ok((1.0 - share).powf(f64::from(samples)))
+}
+
+/// What a plan asks of the end of drying, by weight: a highest moisture of every weighed tray.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct EndPointClaim {
+    /// Moisture at loading, per cent wet basis.
+    pub loaded_percent_wet_basis: f64,
+    /// How well that is known, either way, points of per cent.
+    pub loaded_within_percent: f64,
+    /// Highest moisture, per cent wet basis.
+    pub at_most_percent_wet_basis: f64,
+    /// Tolerance of a weight where the scale names none, kg.
+    pub weight_within_kg: Option<f64>,
+    /// Class; moisture is quality unless the plan says otherwise.
+    pub class: LimitClass,
+}
+
+/// The end point of one weighed tray.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TrayEndPoint {
+    /// Number of the tray.
+    pub tray: u16,
+    /// First and last net weight that count, kg, each with its time; `None` where there are not two.
+    pub weights_kg: Option<((Instant, f64), (Instant, f64))>,
+    /// Moisture at the last weighing; `None` where it cannot be said.
+    pub moisture: Option<MoistureEstimate>,
+    /// Met: at or below the target, even at the wettest it can be.
+    pub answer: Answer,
+}
+
+/// Every weighed tray against the plan's moisture, by its first and last net weight that count. A scale without a stated
+/// tolerance, or a tray with fewer than two weights, cannot be judged.
+///
+/// # Errors
+/// [`LethalityError::OutOfRange`] for a claim outside 0 to 99.9 %, negative tolerances, weights not above 0.
+pub fn judge_end_point<R: Realm>(
+    log: &Log<R>,
+    claim: &EndPointClaim,
+) -> Result<Vec<TrayEndPoint>, LethalityError> {
+    let target = claim.at_most_percent_wet_basis;
+    LethalityError::within("target moisture, wet basis", target, "%", 0.0..=99.9, "0 to 99.9 %")?;
+    let mut out = Vec::new();
+    for channel in &log.channels {
+        if let Role::TrayWeight { tray } = channel.role {
+            out.push(tray_end_point(tray, channel, claim)?);
+        }
+    }
+    out.sort_by_key(|t: &TrayEndPoint| t.tray);
+    Ok(out)
+}
+
+fn tray_end_point<R: Realm>(
+    tray: u16,
+    channel: &Channel<R>,
+    claim: &EndPointClaim,
+) -> Result<TrayEndPoint, LethalityError> {
+    let mut counted = channel.readings().iter().filter(|r| r.quality.counts()).map(|r| (r.at, r.value));
+    let weights_kg = counted.next().and_then(|first| counted.next_back().map(|last| (first, last)));
+    let within = channel.tolerance().or(claim.weight_within_kg);
+    let moisture = match (weights_kg, within) {
+        (Some((first, last)), Some(within)) => {
+            let kg = |v: f64| (Mass::from_kilograms(v), Mass::from_kilograms(within));
+            let percent = MoistureWetBasis::from_percent;
+            let loaded = (percent(claim.loaded_percent_wet_basis), percent(claim.loaded_within_percent));
+            Some(moisture_from_weights(kg(first.1), loaded, kg(last.1))?)
+        }
+        _ => None,
+    };
+    let target = MoistureWetBasis::from_percent(claim.at_most_percent_wet_basis);
+    let answer = moisture.map_or(Answer::CannotBeJudged, |m| m.judge_at_most(target));
+    Ok(TrayEndPoint { tray, weights_kg, moisture, answer })
 }

@@ -1,8 +1,8 @@
 //! The parts of a batch record's entries.
 
 use fallrate_lethality::{
-    AdoptedSchedule, AuthorityCriterion, Claim, CommonPractice, LotClaims, PlanGrowthLimit, PlanLimit,
-    Retention,
+    AdoptedSchedule, AuthorityCriterion, Claim, CommonPractice, EndPointClaim, LotClaims, PlanGrowthLimit,
+    PlanLimit, Retention, StudyQuery,
 };
 use fallrate_series::{CalendarDate, ClockEvidence, EventKind, Instant, Span, SuspectReason};
 use serde::{Deserialize, Serialize};
@@ -66,6 +66,15 @@ pub struct Claimed {
     /// shelf stability.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<LotClaims>,
+    /// What the plan asks of the end of drying.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub end_point: Option<EndPointClaim>,
+    /// Moisture standard claimed, by product and form as its table names them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moisture_standard: Option<(String, String)>,
+    /// The product as published trials are looked up by it. Information only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trials_like: Option<StudyQuery>,
     /// A process authority's criterion.
     pub authority: Option<AuthorityCriterion>,
     /// A study adopted as a schedule.

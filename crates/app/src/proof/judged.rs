@@ -2,19 +2,22 @@
 
 use fallrate_lethality::{
     AW_LIMIT_AIR, AW_LIMIT_NO_OXYGEN, Answer, AuthorityVerdict, Case, DegreeHours, ExposureFinding,
-    InterruptionFinding, Judgement, LotAnswer, LotClaims, LotCriterion, LotInputs, Missing, Pack,
-    PlanGrowthResult, PlanLimitResult, PracticeFinding, RecordedAction, RehearsalResult, ScheduleVerdict,
-    StatedClock, VerdictMeasured, WaterActivityResult, assess_interruption, chance_of_missing,
-    degree_hours_of_record, evaluate_practice, exposure, judge, judge_by_authority, judge_by_schedule,
-    judge_plan_growth, judge_plan_limit, judge_water_activity, lot_answer, rehearse, rehearse_by_authority,
-    rehearse_by_schedule, rehearse_interruption, rehearse_lot, rehearse_plan_growth, rehearse_plan_limit,
-    rehearse_practice,
+    InterruptionFinding, Judgement, LimitClass, LotAnswer, LotClaims, LotCriterion, LotExtra, LotInputs,
+    Missing, MoistureLimit, Pack, PlanGrowthResult, PlanLimitResult, PracticeFinding, RecordedAction,
+    RehearsalResult, ScheduleVerdict, StatedClock, TrayEndPoint, VerdictMeasured, WaterActivityResult,
+    assess_interruption, chance_of_missing, degree_hours_of_record, evaluate_practice, exposure, judge,
+    judge_by_authority, judge_by_schedule, judge_end_point, judge_plan_growth, judge_plan_limit,
+    judge_water_activity, lot_answer, moisture_limits, rehearse, rehearse_by_authority, rehearse_by_schedule,
+    rehearse_interruption, rehearse_lot, rehearse_plan_growth, rehearse_plan_limit, rehearse_practice,
 };
 use fallrate_series::{
     Answer as SuspicionAnswer, Event, EventKind, Instant, Log, Proof, ProofProvenance, Realm, Rehearsal, Span,
 };
 
-use super::batch_file::Batch;
+use fallrate_units::MoistureWetBasis;
+
+use super::batch_file::{Batch, MoistureResult};
+use super::guidance::standard_name;
 use crate::AppError;
 
 /// The published criterion's outcome: a verdict where readings are measured or entered, practice where they are
@@ -85,10 +88,30 @@ pub struct Judged {
     pub exposure: Vec<ExposureFinding>,
     /// Degree-hours by position. Information.
     pub degree_hours: Vec<(String, DegreeHours)>,
+    /// Weighed trays against the plan's moisture.
+    pub end_points: Vec<TrayEndPoint>,
+    /// Class of that moisture.
+    pub end_point_class: LimitClass,
+    /// Moisture tests against the standard claimed; `None` where none is claimed.
+    pub standard: Option<StandardFinding>,
     /// Water activity against the limit of the pack; `None` where no pack is stated.
     pub water_activity: Option<WaterActivityFinding>,
     /// Channels whose suspect readings were answered without any being there.
     pub idle_answers: Vec<String>,
+}
+
+/// How the name of a tray's moisture begins among the parts of the lot's answer.
+pub(crate) const TRAY: &str = "tray ";
+
+/// Moisture tests against a product standard. Identity and quality, not safety.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StandardFinding {
+    /// The limit.
+    pub limit: MoistureLimit,
+    /// Highest result, per cent wet basis.
+    pub highest_percent: Option<f64>,
+    /// Over all results; the worst decides.
+    pub answer: Answer,
 }
 
 /// By what the lot is judged.
@@ -154,13 +177,25 @@ impl Judged {
             growth: &self.growth,
             lot: self.case.facts.lot,
             claims: self.lot_claims,
-            extras: &[],
+            extras: &self.extras(),
             actions,
         };
         match &self.verdict {
             Verdict::Measured(v) => lot_answer(v, &inputs),
             Verdict::Practice(r) => rehearse_lot(r, &inputs).finding().clone(),
         }
+    }
+    /// Moisture by weight, a limit for each tray weighed, and by the standard claimed.
+    fn extras(&self) -> Vec<LotExtra> {
+        let class = self.end_point_class;
+        let tray = |t: &TrayEndPoint| LotExtra { name: format!("{TRAY}{}", t.tray), class, answer: t.answer };
+        let mut out: Vec<LotExtra> = self.end_points.iter().map(tray).collect();
+        out.extend(self.standard.as_ref().map(|s| LotExtra {
+            name: format!("{}: {}", standard_name(&s.limit.product, &s.limit.form_or_type), s.limit.standard),
+            class: LimitClass::Label,
+            answer: s.answer,
+        }));
+        out
     }
     /// Everything that must hold before the lot can go on its way.
     #[must_use]
@@ -188,6 +223,9 @@ pub fn judge_batch(batch: &Batch, mut log: Log<Proof>) -> Result<Judged, AppErro
     };
     Ok(Judged {
         water_activity: water_activity(batch, &case)?,
+        end_points: batch.end_point.map(|c| judge_end_point(&log, &c)).transpose()?.unwrap_or_default(),
+        end_point_class: batch.end_point.map_or(LimitClass::Quality, |c| c.class),
+        standard: standard(batch)?,
         case,
         log,
         verdict: found.verdict,
@@ -273,6 +311,21 @@ fn degree_hours<R: Realm>(log: &Log<R>, case: &Case) -> Result<Vec<(String, Degr
         out.extend(degree_hours_of_record(log, case, name)?.map(|d| (name.clone(), d)));
     }
     Ok(out)
+}
+
+fn standard(batch: &Batch) -> Result<Option<StandardFinding>, AppError> {
+    let Some((product, form)) = &batch.moisture_standard else { return Ok(None) };
+    let limits = moisture_limits()?;
+    let Some(limit) = limits.iter().find(|l| l.product == *product && l.form_or_type == *form) else {
+        return Ok(None);
+    };
+    let one =
+        |t: &MoistureResult| limit.judge(MoistureWetBasis::from_percent(t.percent_wet_basis), t.tolerance);
+    Ok(Some(StandardFinding {
+        answer: Answer::all(batch.moisture_tests.iter().map(one)).unwrap_or(Answer::CannotBeJudged),
+        highest_percent: batch.moisture_tests.iter().map(|t| t.percent_wet_basis).reduce(f64::max),
+        limit: limit.clone(),
+    }))
 }
 
 fn water_activity(batch: &Batch, case: &Case) -> Result<Option<WaterActivityFinding>, AppError> {
@@ -432,6 +485,7 @@ pub(super) fn json(judged: &Judged) -> Result<String, AppError> {
         "interruptions": judged.interruptions,
         "exposure": judged.exposure,
         "water_activity": aw,
+        "end_points": judged.end_points,
         "case": judged.case,
         "diagnostics": judged.log.diagnostics,
     });

@@ -2,6 +2,7 @@
 
 mod batch_file;
 mod clock;
+mod guidance;
 mod judged;
 mod page;
 mod questions;
@@ -9,15 +10,16 @@ mod readings;
 pub mod record;
 mod words;
 
-pub use batch_file::{Batch, BatchIdentity, Deviation, LabResult, SuspectAnswer};
+pub use batch_file::{Batch, BatchIdentity, Deviation, LabResult, MoistureResult, SuspectAnswer};
 pub use clock::LocalClock;
+pub use guidance::{Guidance, guidance_document, species_from_word, species_words};
 pub use judged::{Judged, JudgedBy, Verdict, WET_SHARE, WaterActivityFinding, judge_batch};
 pub use page::BatchDocument;
 pub use questions::{NumberedAnswer, answer_questions, mapping_to_keep, question_lines, readings_document};
 pub use readings::{Gathered, OpenFile, ReadingsFile, gather, look_at, mapping_of};
 
 pub use fallrate_ingest::is_hand_entry;
-pub use fallrate_lethality::{Answer, ClaimedDocument, OptionId};
+pub use fallrate_lethality::{Answer, ClaimedDocument, LogTarget, OptionId, StudyQuery};
 pub use fallrate_series::Instant;
 
 /// The document an option stands in.

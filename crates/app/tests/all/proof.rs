@@ -96,6 +96,14 @@ fn variants() -> Vec<(&'static str, String, String)> {
             plain(BY_HAND),
         ),
         (
+            "end of drying, standard and trials",
+            format!("{BATCH}\n[end_point]\nloaded_moisture = \"72 % wb\"\nloaded_moisture_within = \"2 % wb\"\nat_most = \"25 % wb\"\n\
+                weight_within = \"20 g\"\nstandard = \"dried mango\"\n[[moisture]]\nvalue = \"23 % wb\"\nwithin = \"0.5 % wb\"\n\
+                sample = \"tray 8\"\n")
+                .replace("[product]\n", "[product]\nform = \"whole muscle\"\nmarinated = true\nthickness = \"6 mm\"\n"),
+            plain(BY_HAND),
+        ),
+        (
             "two readings of one document",
             instead("\"cooking guideline 2021\"", "\"jerky guideline 2014\"")
                 .replace("options = [\"2\"]", "options = [\"J-D\"]"),
@@ -165,6 +173,63 @@ fn identity_growth_limits_of_the_plan_and_claims_of_the_lot_are_parts_of_its_ans
         problems.contains("plan.growth_limit[0].organism") || problems.contains("'Nobody'"),
         "{problems}"
     );
+}
+
+#[test]
+fn identity_end_of_drying_and_published_trials_stand_beside_the_verdict_and_never_in_it() {
+    use fallrate_lethality::{Answer, LimitClass};
+    let variant = variants().into_iter().find(|v| v.0.starts_with("end of drying")).unwrap();
+    let (batch, found) = judged(&variant.1, &variant.2);
+    let standard = found.standard.as_ref().unwrap();
+    assert_eq!(
+        (standard.answer, standard.highest_percent),
+        (Answer::Met, Some(23.0)),
+        "23 and 0.5 within 24"
+    );
+    let parts = found.lot_answer(&[]).parts;
+    let label = parts.iter().filter(|p| p.class == LimitClass::Label).count();
+    assert!(label >= 1 && parts.iter().all(|p| p.class != LimitClass::Critical || p.answer == Answer::Met));
+    let reader = Reader::new(Language::English, Units::Us);
+    let shown = document_text(
+        &BatchDocument { file: &batch, judged: &found, record: None }.document(&reader),
+        100,
+        false,
+    );
+    for text in ["End of drying", "dried mango", "Conditions shown to work", "never gives"] {
+        assert!(shown.contains(text), "{text}: {shown}");
+    }
+    let (_, plain) = judged(BATCH, BY_HAND);
+    assert_eq!((found.criterion(), found.lot()), (plain.criterion(), plain.lot()));
+    let wrong = BATCH.replace("[lot]\n", "[end_point]\nloaded_moisture = \"72 % wb\"\n[lot]\n");
+    let problems = Batch::parse("batch.toml", wrong.as_bytes()).unwrap_err().to_string();
+    assert!(problems.contains("end_point.at_most"), "{problems}");
+}
+
+#[test]
+fn identity_every_page_of_guidance_names_its_sources_in_both_languages() {
+    use fallrate_app::proof::{Guidance, LogTarget, StudyQuery, guidance_document, species_from_word};
+    let species = species_from_word("turkey").unwrap();
+    let rows = Guidance::Rows { species, fat_percent: None, target: LogTarget::SixPointFive };
+    let topics = [
+        Guidance::Options,
+        rows,
+        Guidance::Studies(StudyQuery::default()),
+        Guidance::Routes,
+        Guidance::Moisture,
+        Guidance::Produce,
+        Guidance::Exposure,
+    ];
+    for topic in topics {
+        for (language, units) in [(Language::English, Units::Us), (Language::Spanish, Units::Si)] {
+            let shown =
+                document_text(&guidance_document(&topic, &Reader::new(language, units)).unwrap(), 110, false);
+            assert!(
+                !shown.contains("{ $") && !shown.contains('[') && !shown.contains("NaN"),
+                "{topic:?}: {shown}"
+            );
+            assert!(shown.lines().count() > 10, "{topic:?}");
+        }
+    }
 }
 
 #[test]

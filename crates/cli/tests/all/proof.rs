@@ -241,3 +241,24 @@ fn refuse_what_cannot_be_read_names_what_is_allowed() {
     told.push_str(&refused(&["record", "enter", &lot, "08:05 core 1 rear 161", "--by", "O"]));
     insta::assert_snapshot!("proof_refusals", told.replace(&f.0.display().to_string(), "FOLDER"));
 }
+
+#[test]
+fn criteria_shows_what_can_be_claimed_and_what_is_only_advice() {
+    let shown = |args: &[&str]| {
+        let out =
+            program().arg("criteria").args(args).args(["--width", "100"]).output().expect("the program runs");
+        assert_eq!(out.status.code(), Some(0), "{args:?}");
+        String::from_utf8(out.stdout).expect("UTF-8").replace(env!("CARGO_PKG_VERSION"), "VERSION")
+    };
+    insta::assert_snapshot!("criteria_options", shown(&["options", "--units", "us"]));
+    insta::assert_snapshot!("criteria_rows", shown(&["rows", "--animal", "chicken", "--fat", "4"]));
+    insta::assert_snapshot!("criteria_produce", shown(&["produce", "--lang", "es"]));
+    let folder = Folder::new();
+    let page = folder.file("page.html");
+    shown(&["studies", "--animal", "beef", "--form", "whole muscle", "--html", &page]);
+    assert!(std::fs::read_to_string(&page).expect("a page").contains("</html>"));
+    let said = refused(&["criteria", "rows", "--animal", "beaf"]);
+    assert!(said.contains("'beaf'") && said.contains("beef"), "{said}");
+    let said = refused(&["criteria", "rows", "--animal", "turkey", "--fat", "140"]);
+    assert!(said.contains("fat") && said.contains("140"), "{said}");
+}

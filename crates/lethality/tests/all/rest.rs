@@ -472,3 +472,45 @@ fn moisture_from_weights_and_water_activity_results() {
     assert_eq!(judge_water_activity(&[], 0.85), CannotBeJudged);
     assert!(chance_of_missing(1.1, 3).is_err());
 }
+
+/// 40 kg at 86 % hold 5.6 kg of solids: 7 kg is 20 % (job description, worked example).
+/// proves: TOOL-14
+#[test]
+fn every_weighed_tray_is_held_against_the_moisture_the_plan_asks() {
+    let claim = |at_most: f64| EndPointClaim {
+        loaded_percent_wet_basis: 86.0,
+        loaded_within_percent: 1.0,
+        at_most_percent_wet_basis: at_most,
+        weight_within_kg: None,
+        class: LimitClass::Quality,
+    };
+    let tray = |tray: u16| Role::TrayWeight { tray };
+    let lab = Lab::new(&[OptionId::Rh90Throughout2021])
+        .with(tray(8), 0.02, &[(0.0, 40.0), (3600.0, 20.0), (7200.0, 7.0)])
+        .with(tray(3), 0.02, &[(0.0, 40.0)]);
+    let found = judge_end_point(&lab.log, &claim(26.0)).unwrap();
+    assert_eq!(found.iter().map(|t| (t.tray, t.answer)).collect::<Vec<_>>(), [(3, CannotBeJudged), (8, Met)]);
+    assert_eq!((found[0].weights_kg, found[0].moisture), (None, None));
+    let m = found[1].moisture.unwrap();
+    assert!((m.best.percent() - 20.0).abs() < 1e-9 && (found[1].weights_kg.unwrap().1.1 - 7.0).abs() < 1e-12);
+    // Solids 5.18 to 6.02 kg of 39.98 to 40.02, weight 6.98 to 7.02: 13.7 to 25.8 %.
+    assert!((m.least.percent() - (1.0 - 40.02 * 0.15 / 6.98) * 100.0).abs() < 1e-9);
+    assert!((m.most.percent() - (1.0 - 39.98 * 0.13 / 7.02) * 100.0).abs() < 1e-9);
+    let of = |at_most: f64| judge_end_point(&lab.log, &claim(at_most)).unwrap()[1].answer;
+    assert_eq!(
+        (of(26.0), of(25.9), of(20.0), of(13.9), of(13.0)),
+        (Met, CannotBeJudged, CannotBeJudged, NotMet, NotMet)
+    );
+    // Without a tolerance nothing is said, unless the plan states one for its scale.
+    let mut untold = lab.log.clone();
+    untold.channels[0].instrument = None;
+    assert_eq!(judge_end_point(&untold, &claim(90.0)).unwrap()[1].answer, CannotBeJudged);
+    let stated = EndPointClaim { weight_within_kg: Some(0.02), ..claim(26.0) };
+    assert_eq!(judge_end_point(&untold, &stated).unwrap()[1].answer, Met);
+    assert!(judge_end_point(&lab.log, &claim(f64::NAN)).is_err());
+    assert!(
+        judge_end_point(&fallrate_series::Log::<fallrate_series::Proof>::new("UTC"), &claim(20.0))
+            .unwrap()
+            .is_empty()
+    );
+}

@@ -4,13 +4,14 @@ use fallrate_air::pressure_from_altitude;
 use fallrate_datafile::Section;
 use fallrate_lethality::{
     BatchFacts, CabinetKind, NoHumidityEvidence, OptionId, ProcessOrder, SealedPapers, Species, StatedClock,
-    SteamSource,
+    SteamSource, StudyQuery,
 };
-use fallrate_units::{Altitude, Duration, Mass, Pressure, RelativeHumidity};
+use fallrate_units::{Altitude, Duration, Length, Mass, Pressure, RelativeHumidity};
 
 use super::when::When;
 
-const SPECIES: [(&str, Species); 8] = [
+/// Animals by their words.
+pub(crate) const SPECIES: [(&str, Species); 8] = [
     ("beef", Species::Beef),
     ("pork", Species::Pork),
     ("lamb", Species::Lamb),
@@ -136,4 +137,17 @@ fn no_humidity(s: &Section<'_>) -> Option<NoHumidityEvidence> {
         option: option?,
         record: record?,
     })
+}
+
+/// What published trials are looked up by.
+pub(super) fn trials_like(root: &Section<'_>) -> StudyQuery {
+    let Some(s) = root.section("product") else { return StudyQuery::default() };
+    let thin = Length::from_millimetres(0.1)..=Length::from_millimetres(200.0);
+    StudyQuery {
+        species: s.text("species").unwrap_or_default(),
+        form: s.text("form").unwrap_or_default(),
+        marinated: s.flag("marinated"),
+        thickness_mm: s.quantity("thickness", thin).map(|l| l.millimetres()),
+        ..StudyQuery::default()
+    }
 }

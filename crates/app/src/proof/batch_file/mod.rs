@@ -1,6 +1,7 @@
 //! The batch file: what a person claims and states about one batch, as short TOML.
 
 mod claim;
+mod end_point;
 mod facts;
 mod identity;
 mod lot;
@@ -9,12 +10,14 @@ mod when;
 
 use fallrate_datafile::{Document, Problems};
 use fallrate_lethality::{
-    AdoptedSchedule, AuthorityCriterion, BatchFacts, Claim, CommonPractice, LotClaims, PlanGrowthLimit,
-    PlanLimit,
+    AdoptedSchedule, AuthorityCriterion, BatchFacts, Claim, CommonPractice, EndPointClaim, LotClaims,
+    PlanGrowthLimit, PlanLimit, StudyQuery,
 };
 use fallrate_series::CalendarDate;
 use fallrate_units::Duration;
 
+pub use end_point::MoistureResult;
+pub(crate) use facts::SPECIES;
 pub use identity::BatchIdentity;
 pub(crate) use lot::DEVIATIONS;
 pub use lot::{Deviation, LabResult, SuspectAnswer};
@@ -40,6 +43,10 @@ pub struct Batch {
     pub growth_limits: Vec<PlanGrowthLimit>,
     /// What is claimed of the lot beside the kill step; `None` where nothing is said.
     pub lot_claims: Option<LotClaims>,
+    /// What the plan asks of the end of drying.
+    pub end_point: Option<EndPointClaim>,
+    /// Moisture standard claimed, by product and form as its table names them.
+    pub moisture_standard: Option<(String, String)>,
     /// Common practices to look at, beside the verdict.
     pub practices: Vec<CommonPractice>,
     /// A process authority's criterion.
@@ -50,10 +57,14 @@ pub struct Batch {
     pub no_criterion: Option<String>,
     /// What is stated.
     pub facts: BatchFacts,
+    /// The product as published trials are looked up by it. Information only, never a part of a verdict.
+    pub trials_like: StudyQuery,
     /// Power cuts, open doors and the like, entered by a person.
     pub deviations: Vec<Deviation>,
     /// Results of laboratory or bench meters.
     pub tests: Vec<LabResult>,
+    /// Results of moisture tests, per cent wet basis.
+    pub moisture_tests: Vec<MoistureResult>,
     /// What a named person said about suspect readings.
     pub answers: Vec<SuspectAnswer>,
 }
@@ -106,6 +117,10 @@ fn build(file_name: &str, doc: &Document) -> Option<Batch> {
         limits,
         growth_limits,
         lot_claims: lot::claims(&root),
+        trials_like: facts::trials_like(&root),
+        end_point: end_point::claim(&root),
+        moisture_standard: end_point::standard(&root),
+        moisture_tests: end_point::tests(&root, &when),
         practices,
         authority,
         schedule,

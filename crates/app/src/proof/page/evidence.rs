@@ -22,6 +22,8 @@ pub(super) fn blocks(s: &Sheet<'_>) -> Vec<Block> {
     out.extend(practices(s));
     out.extend(super::lot::parts(s));
     out.extend(lot(s));
+    out.extend(super::lot::end_of_drying(s));
+    out.extend(super::lot::other_ways(s));
     out.extend(instruments(s));
     out.extend(events(s));
     out

@@ -2,10 +2,12 @@
 
 use fallrate_lethality::{
     Answer, DocumentReading, LotItem, LotPart, LotStanding, OptionResult, PartState, PlanGrowthResult,
+    TrayEndPoint,
 };
 use fallrate_report::{Block, Column, Measure, Table};
 
-use super::super::words;
+use super::super::judged::{StandardFinding, TRAY};
+use super::super::{guidance, words};
 use super::Sheet;
 use super::sources::class;
 use crate::words::{fixed, say};
@@ -25,7 +27,12 @@ pub(super) fn standing(s: &Sheet<'_>) -> String {
 fn item(s: &Sheet<'_>, i: &LotItem) -> String {
     let key = match i {
         LotItem::PlanLimit { name } => return say!(s.r, "proof-plan-limit", name = name.clone()),
-        LotItem::Other { name } => return name.clone(),
+        LotItem::Other { name } => {
+            return match name.strip_prefix(TRAY) {
+                Some(n) => say!(s.r, "lot-item-tray", tray = n.to_owned()),
+                None => say!(s.r, "lot-item-standard", name = name.clone()),
+            };
+        }
         LotItem::PublishedCriterion => "lot-item-published",
         LotItem::AuthorityCriterion => "lot-item-authority",
         LotItem::AdoptedStudy => "lot-item-study",
@@ -71,6 +78,88 @@ pub(super) fn parts(s: &Sheet<'_>) -> Vec<Block> {
             note: Some(note.join(" ")),
         }),
     ]
+}
+
+/// The end of drying by weight and by the standard claimed.
+pub(super) fn end_of_drying(s: &Sheet<'_>) -> Vec<Block> {
+    let mut rows: Vec<Vec<String>> = s.j.end_points.iter().map(|t| tray_row(s, t)).collect();
+    rows.extend(s.j.standard.as_ref().map(|f| standard_row(s, f)));
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    let (left, right) = (|key: &str| Column::left(&s.r.text(key)), |key: &str| Column::right(&s.r.text(key)));
+    let header = vec![
+        left("lot-part"),
+        right("end-loaded"),
+        right("end-now"),
+        right("end-word"),
+        right("proof-at-the-most"),
+        left("proof-answer"),
+    ];
+    let table = Table { title: String::new(), header, rows, note: Some(s.r.text("end-note")) };
+    vec![Block::Heading { level: 2, text: s.r.text("end-title") }, Block::Table(table)]
+}
+
+fn percent(p: Option<f64>) -> String {
+    p.map_or_else(|| "–".to_owned(), |p| format!("{} %", fixed(p, 1)))
+}
+
+fn tray_row(s: &Sheet<'_>, t: &TrayEndPoint) -> Vec<String> {
+    let kg = |w: Option<f64>| w.map_or_else(|| "–".to_owned(), |kg| s.r.mass(kg, 3));
+    let p = |m: fallrate_units::MoistureWetBasis| percent(Some(m.percent()));
+    let moisture = t.moisture.map_or_else(
+        || "–".to_owned(),
+        |m| say!(s.r, "end-moisture", best = p(m.best), least = p(m.least), most = p(m.most)),
+    );
+    vec![
+        say!(s.r, "lot-item-tray", tray = t.tray.to_string()),
+        kg(t.weights_kg.map(|w| w.0.1)),
+        kg(t.weights_kg.map(|w| w.1.1)),
+        moisture,
+        percent(s.file.end_point.map(|c| c.at_most_percent_wet_basis)),
+        s.answer_word(t.answer),
+    ]
+}
+
+fn standard_row(s: &Sheet<'_>, f: &StandardFinding) -> Vec<String> {
+    let name =
+        format!("{}: {}", guidance::standard_name(&f.limit.product, &f.limit.form_or_type), f.limit.standard);
+    vec![
+        say!(s.r, "lot-item-standard", name = name),
+        String::new(),
+        String::new(),
+        percent(f.highest_percent),
+        percent(f.limit.most_wet_basis_percent),
+        s.answer_word(f.answer),
+    ]
+}
+
+/// Where the criterion is not met: the routes there are; what published trials are like this product.
+pub(super) fn other_ways(s: &Sheet<'_>) -> Vec<Block> {
+    let mut out = Vec::new();
+    if s.j.case.facts.species.is_some() && s.j.criterion() != Answer::Met {
+        out.push(guidance::routes(s.r));
+    }
+    if !s.file.trials_like.form.is_empty() {
+        out.push(Block::Heading { level: 2, text: s.r.text("guide-studies") });
+        out.push(Block::Text(s.r.text("guide-studies-line")));
+        out.push(Block::List(guidance::nearest_trials(s.r, &trials_like(s), 5)));
+    }
+    if s.file.no_criterion.is_some() {
+        out.extend(guidance::produce(s.r).unwrap_or_default());
+    }
+    out
+}
+
+/// The product as stated, with the wet bulb of the advice where the record shows it.
+fn trials_like(s: &Sheet<'_>) -> fallrate_lethality::StudyQuery {
+    use fallrate_lethality::{ADVICE_WET_BULB_F, WetBulbSign, celsius_from_fahrenheit};
+    let mut query = s.file.trials_like.clone();
+    if let WetBulbSign::Seen { minutes } = s.judgement().wet_bulb_sign {
+        query.wet_bulb_c = Some(celsius_from_fahrenheit(ADVICE_WET_BULB_F));
+        query.wet_bulb_minutes = Some(minutes);
+    }
+    query
 }
 
 /// Growth limits of the plan for page one: the figure nearest to its limit.

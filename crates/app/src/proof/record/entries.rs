@@ -1,13 +1,13 @@
 //! Entries out of a batch file and out of files.
 
 use fallrate_ingest::Mapping;
-use fallrate_lethality::BatchFacts;
+use fallrate_lethality::{BatchFacts, StudyQuery};
 use fallrate_store::{
     Body, Claimed, Digest, FileKept, FileUse, Identity, Interrupted, RecordRealm, RecordView,
     SuspectAnswered, TestOf, Tested,
 };
 
-use super::super::batch_file::{Batch, Deviation, LabResult, SuspectAnswer};
+use super::super::batch_file::{Batch, Deviation, LabResult, MoistureResult, SuspectAnswer};
 use crate::AppError;
 
 /// What a batch file would change in a record, and what it would not.
@@ -27,6 +27,7 @@ pub fn opening_entries(batch: &Batch) -> Result<Vec<Body>, AppError> {
     let mut bodies = vec![Body::Opened(Box::new(identity(batch)?)), Body::Claimed(Box::new(claimed(batch)))];
     bodies.push(Body::Stated(Box::new(facts(batch))));
     bodies.extend(batch.tests.iter().map(|t| Body::Tested(Box::new(tested(t)))));
+    bodies.extend(batch.moisture_tests.iter().map(|t| Body::Tested(Box::new(moisture_tested(t)))));
     bodies.extend(batch.deviations.iter().map(|d| Body::Interrupted(interrupted(d))));
     bodies.extend(batch.answers.iter().map(|a| Body::SuspectAnswered(answered(a))));
     Ok(bodies)
@@ -52,7 +53,7 @@ pub fn restating_entries(batch: &Batch, view: &RecordView) -> Result<Restated, A
     if view.facts.as_ref().is_none_or(|f| f.value != facts) {
         out.bodies.push(Body::Stated(Box::new(facts)));
     }
-    for t in batch.tests.iter().map(tested) {
+    for t in batch.tests.iter().map(tested).chain(batch.moisture_tests.iter().map(moisture_tested)) {
         if !view.tests.iter().any(|k| k.value == t) {
             out.bodies.push(Body::Tested(Box::new(t)));
         }
@@ -125,6 +126,9 @@ fn claimed(batch: &Batch) -> Claimed {
         limits: batch.limits.clone(),
         growth_limits: batch.growth_limits.clone(),
         lot: batch.lot_claims,
+        trials_like: Some(batch.trials_like.clone()).filter(|q| *q != StudyQuery::default()),
+        end_point: batch.end_point,
+        moisture_standard: batch.moisture_standard.clone(),
         authority: batch.authority.clone(),
         schedule: batch.schedule.clone(),
         practices: batch.practices.clone(),
@@ -144,6 +148,18 @@ fn tested(t: &LabResult) -> Tested {
     Tested {
         what: TestOf::WaterActivity,
         value: t.water_activity,
+        tolerance: t.tolerance,
+        sample: t.sample.clone(),
+        instrument: t.meter.clone(),
+        calibrated_on: t.calibrated_on,
+        happened: t.at,
+    }
+}
+
+fn moisture_tested(t: &MoistureResult) -> Tested {
+    Tested {
+        what: TestOf::MoistureWetBasisPercent,
+        value: t.percent_wet_basis,
         tolerance: t.tolerance,
         sample: t.sample.clone(),
         instrument: t.meter.clone(),

@@ -4,7 +4,7 @@ use fallrate_series::{CalendarDate, EventKind, Span};
 use fallrate_store::{FileUse, Interrupted, Kept, RecordRealm, TestOf};
 use fallrate_units::Mass;
 
-use super::super::batch_file::{Batch, BatchIdentity, Deviation, LabResult, SuspectAnswer};
+use super::super::batch_file::{Batch, BatchIdentity, Deviation, LabResult, MoistureResult, SuspectAnswer};
 use super::super::clock::LocalClock;
 use super::super::readings::ReadingsFile;
 use super::Record;
@@ -27,6 +27,15 @@ pub fn batch_of(record: &Record) -> Result<Batch, AppError> {
     let value = &claimed.kept.value;
     let tests = view.tests.iter().filter(|t| t.value.what == TestOf::WaterActivity).map(|t| LabResult {
         water_activity: t.value.value,
+        tolerance: t.value.tolerance,
+        sample: t.value.sample.clone(),
+        meter: t.value.instrument.clone(),
+        calibrated_on: t.value.calibrated_on,
+        at: Some(t.value.happened.unwrap_or(t.at)),
+    });
+    let moisture = view.tests.iter().filter(|t| t.value.what == TestOf::MoistureWetBasisPercent);
+    let moisture = moisture.map(|t| MoistureResult {
+        percent_wet_basis: t.value.value,
         tolerance: t.value.tolerance,
         sample: t.value.sample.clone(),
         meter: t.value.instrument.clone(),
@@ -65,6 +74,9 @@ pub fn batch_of(record: &Record) -> Result<Batch, AppError> {
         limits: value.limits.clone(),
         growth_limits: value.growth_limits.clone(),
         lot_claims: value.lot,
+        trials_like: value.trials_like.clone().unwrap_or_default(),
+        end_point: value.end_point,
+        moisture_standard: value.moisture_standard.clone(),
         practices: value.practices.clone(),
         authority: value.authority.clone(),
         schedule: value.schedule.clone(),
@@ -73,6 +85,7 @@ pub fn batch_of(record: &Record) -> Result<Batch, AppError> {
         facts: case.facts,
         deviations: view.interruptions.iter().filter_map(deviation).collect(),
         tests: tests.collect(),
+        moisture_tests: moisture.collect(),
         answers: answers.collect(),
     })
 }
