@@ -140,5 +140,8 @@ pub fn run(with_python: bool) -> Result<(), XtaskError> {
         Some(own) => print!("{}", compared(&own, &others)),
         None => println!("the example standard_batch printed no time"),
     }
-    time_plans()
+    time_plans()?;
+    println!("\n== a page after a reading by hand: estimate, forecast and pictures");
+    print!("{}", process::output(Command::new(release_example("app", "after_a_reading")?))?);
+    Ok(())
 }

@@ -123,6 +123,9 @@ pub enum AppError {
     /// Something stated for a judgement is out of its range.
     #[error(transparent)]
     Lethality(#[from] fallrate_lethality::LethalityError),
+    /// A batch under way that cannot be followed.
+    #[error(transparent)]
+    Follow(fallrate_follow::FollowError),
     /// A series that cannot be.
     #[error(transparent)]
     Series(#[from] fallrate_series::SeriesError),
@@ -248,6 +251,15 @@ pub enum AppError {
     /// The user cancelled.
     #[error("cancelled; nothing was written")]
     Cancelled,
+}
+
+impl From<fallrate_follow::FollowError> for AppError {
+    fn from(e: fallrate_follow::FollowError) -> Self {
+        match e {
+            fallrate_follow::FollowError::Cancelled => Self::Cancelled,
+            other => Self::Follow(other),
+        }
+    }
 }
 
 /// The place of a key (or of a quoted name) in a text: the first line that has it, else the first line of the file.

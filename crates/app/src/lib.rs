@@ -20,6 +20,7 @@ pub mod proof;
 mod render;
 mod shelf;
 mod typed;
+pub mod underway;
 mod words;
 
 pub use card::plan_card;
@@ -66,4 +67,10 @@ pub mod quantities {
         Altitude, Fraction, HumidityRatio, Mass, Pressure, Quantity, RelativeHumidity, Temperature,
         TimeOfDay, UnitError, UnitSystem, Volume,
     };
+
+    /// A length of time as a field gives it, s.
+    #[must_use]
+    pub fn duration_s(text: &str) -> Option<f64> {
+        fallrate_units::Duration::parse(text).ok().map(fallrate_units::Duration::seconds)
+    }
 }

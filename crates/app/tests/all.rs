@@ -18,3 +18,5 @@ mod page;
 mod proof;
 #[path = "all/support.rs"]
 mod support;
+#[path = "all/underway.rs"]
+mod underway;

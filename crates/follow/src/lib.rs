@@ -11,6 +11,7 @@
 //! Times are s from the start of the run. This crate does no input or output and asks no clock.
 
 mod course;
+mod curve;
 mod dial;
 mod ensemble;
 mod error;
@@ -27,6 +28,7 @@ mod update;
 mod what_if;
 
 pub use course::{Case, Course, Deed, Done, Interrupted, Unconfirmed};
+pub use curve::Moment;
 pub use error::FollowError;
 pub use finding::{InputEstimate, Misfit, ReadingFit, Suspect};
 pub use reading::{Along, Measured, Place, Reading, readings_of_log};

@@ -9,8 +9,11 @@
   if (!main || !main.querySelector("[data-watch]")) return;
 
   const typing = () => [...main.querySelectorAll("input[type=text], textarea")].some((e) => e.value !== e.defaultValue);
+  // A choice made a moment ago must not be taken back by a page drawn anew.
+  let chosen = 0;
+  main.addEventListener("change", () => { chosen = Date.now(); });
   const renew = async () => {
-    if (typing() || main.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
+    if (Date.now() - chosen < 180000 || typing() || main.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
     try {
       const response = await fetch(location.href, { headers: { accept: "text/html" } });
       if (!response.ok) return;

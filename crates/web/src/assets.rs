@@ -62,6 +62,7 @@ fn style() -> String {
         night("html[data-theme=system]")
     ));
     css.push_str(include_str!("../assets/style.css"));
+    css.push_str(include_str!("../assets/run.css"));
     css
 }
 

@@ -40,6 +40,11 @@ impl Desk {
         Self { keep: Arc::new(Mutex::new(keep)), changed: broadcast::channel(16).0 }
     }
 
+    /// Tells open pages that there is something new.
+    pub(crate) fn teller(&self) -> broadcast::Sender<()> {
+        self.changed.clone()
+    }
+
     /// Told after every change.
     pub(crate) fn changes(&self) -> broadcast::Receiver<()> {
         self.changed.subscribe()

@@ -9,6 +9,7 @@ mod assets;
 mod batch;
 mod error;
 mod fault;
+mod follower;
 mod guard;
 mod keep;
 mod library;

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use fallrate_app::batches::Keep;
 use fallrate_app::{AppError, Language, Library, Reader, Units};
 
+use crate::follower::Follower;
 use crate::keep::Desk;
 use crate::people::Door;
 use crate::planner::Planner;
@@ -20,6 +21,7 @@ struct Inner {
     readers: [Arc<Reader>; 4],
     planner: Planner,
     desk: Desk,
+    follower: Follower,
     door: Door,
 }
 
@@ -43,9 +45,11 @@ impl Site {
     fn behind(door: Door, keep: Box<dyn Keep>) -> Result<Self, AppError> {
         let library = Arc::new(Library::embedded()?);
         let reader = |l, u| Arc::new(Reader::new(l, u));
+        let desk = Desk::new(keep);
         Ok(Self(Arc::new(Inner {
+            follower: Follower::new(Arc::clone(&library), desk.teller()),
             planner: Planner::new(Arc::clone(&library)),
-            desk: Desk::new(keep),
+            desk,
             library,
             readers: [
                 reader(Language::English, Units::Si),
@@ -62,6 +66,9 @@ impl Site {
     }
     pub(crate) fn planner(&self) -> &Planner {
         &self.0.planner
+    }
+    pub(crate) fn follower(&self) -> &Follower {
+        &self.0.follower
     }
     pub(crate) fn desk(&self) -> &Desk {
         &self.0.desk

@@ -15,3 +15,5 @@ mod people;
 mod plan;
 #[path = "all/support.rs"]
 mod support;
+#[path = "all/underway.rs"]
+mod underway;

@@ -10,6 +10,7 @@ use crate::page::timed_acts;
 use crate::page::view::View;
 use crate::plan_case::Planned;
 use crate::proof::LocalClock;
+use crate::underway::{Followed, RowDeeds, clock_words, deeds_of_rows, outlook_pictures};
 use crate::words::Reader;
 
 /// An act of the plan at its time in this run.
@@ -32,7 +33,7 @@ pub struct ActLine {
 pub struct Board {
     /// Every act, in order.
     pub acts: Vec<ActLine>,
-    /// When the plan's power-off comes by the forecast made before the run.
+    /// When the power goes off by the latest forecast.
     pub end: Instant,
     /// Early and late by that forecast, where the plan has a band and the late end is reached.
     pub band: Option<(Instant, Instant)>,
@@ -50,28 +51,63 @@ impl Board {
 
 /// Puts a run beside its plan. Before it began, the plan counts from `now`.
 ///
-/// The forecast is the one made before the run: readings are shown beside it and do not change it.
+/// With the batch as followed, end, band and pictures are its; without it they are those of the forecast made before the run.
 #[must_use]
-pub fn board(run: &Run, planned: &Planned, library: &Library, r: &Reader, now: Instant) -> Board {
+pub fn board(
+    run: &Run,
+    planned: &Planned,
+    followed: Option<&Followed>,
+    library: &Library,
+    r: &Reader,
+    now: Instant,
+) -> Board {
     let v = View::new(planned, library, r);
     let start = run.started_at().unwrap_or(now);
-    let clock = LocalClock::named(&run.zone);
+    let rows = deeds_of_rows(&v);
     let acts = timed_acts(&v).into_iter().enumerate().map(|(n, (at_s, act))| {
-        let at = start.plus_seconds(at_s);
+        let at = start.plus_seconds(followed.and_then(|f| moved_to(f, rows.get(n)?)).unwrap_or(at_s));
         ActLine {
             number: n + 1,
             at,
-            clock: clock.as_ref().map_or_else(|| act.clock.clone(), |c| c.minute(at)),
+            clock: clock_words(r, &run.zone, at, now),
             done: run.done.iter().find(|d| d.number == n + 1).cloned(),
             act,
         }
     });
-    let band = v.plan.timer.quantiles_s.filter(|q| q.iter().all(|s| s.is_finite()));
+    let acts = acts.collect();
+    let planned_band = v.plan.timer.quantiles_s;
+    let band = followed.map_or(planned_band, |f| {
+        let end = f.end().power_off_s;
+        Some([end.low, end.middle, end.high])
+    });
+    let band = band.filter(|q| q.iter().all(|s| s.is_finite()));
+    let end_s = followed.map_or(v.plan.timer.dial_s, |f| off_s(f).unwrap_or(v.plan.timer.dial_s));
     Board {
-        acts: acts.collect(),
-        end: start.plus_seconds(v.plan.timer.dial_s),
+        acts,
+        end: start.plus_seconds(end_s),
         band: band.map(|[early, _, late]| (start.plus_seconds(early), start.plus_seconds(late))),
-        pictures: pictures(run, &v, start, now),
+        pictures: match followed {
+            Some(f) => outlook_pictures(f, run, planned, library, r),
+            None => pictures(run, &v, start, now),
+        },
+    }
+}
+
+/// When the power goes off: as dialled, else when the target is expected to be met, s from the start.
+fn off_s(f: &Followed) -> Option<f64> {
+    let end = f.as_dialled().map_or(f.end().power_off_s.middle, |d| d.power_off_s);
+    end.is_finite().then_some(end)
+}
+
+/// When a row of the list is due by the batch as followed, where that is not the plan's time.
+fn moved_to(f: &Followed, row: &RowDeeds) -> Option<f64> {
+    match (row.power_off, row.unload) {
+        (true, _) => off_s(f),
+        (false, true) => {
+            let unloaded = f.end().unloaded_s;
+            off_s(f).map(|off| if unloaded.is_finite() { unloaded.max(off) } else { off })
+        }
+        _ => None,
     }
 }
 
@@ -87,15 +123,16 @@ fn pictures(run: &Run, v: &View<'_>, start: Instant, now: Instant) -> Vec<Pictur
             chart.x_hours = chart.x_hours.map(|(from, to)| (from, to.max(hours(now))));
         }
         if began {
-            chart.series.extend(measured(run, v, temperatures, &hours));
+            chart.series.extend(measured_series(run, v, temperatures, start));
         }
     }
     charts.into_iter().map(Picture::Chart).collect::<Vec<_>>()
 }
 
 /// Readings as points, one series for each place that was read.
-fn measured(run: &Run, v: &View<'_>, temperatures: bool, hours: &dyn Fn(Instant) -> f64) -> Vec<Series> {
+pub(crate) fn measured_series(run: &Run, v: &View<'_>, temperatures: bool, start: Instant) -> Vec<Series> {
     let r = v.r;
+    let hours = |at: Instant| at.seconds_since(start) / 3600.0;
     let mut list: Vec<Series> = Vec::new();
     for reading in &run.readings {
         let (label, value, ink) = match (&reading.role, temperatures) {

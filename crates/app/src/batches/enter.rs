@@ -1,6 +1,6 @@
 //! Entering: the plant, a batch, acts done, readings, notes, undo.
 
-use fallrate_series::Instant;
+use fallrate_series::{Instant, Role};
 use fallrate_store::{
     Appended, Body, Draft, FileKept, FileUse, Identity, Noted, PlantBody, PlantSettings, ReadingsEntered,
     RecordRealm, Records, StoreError, StreamName, Withdrawn, append_to,
@@ -46,6 +46,19 @@ pub enum ReadingKind {
 }
 
 impl ReadingKind {
+    /// What was read, by its role in a record; none for what is not read by hand.
+    #[must_use]
+    pub fn of(role: &Role) -> Option<Self> {
+        Some(match role {
+            Role::CoreProbe { position, .. } => Self::Core(position.clone()),
+            Role::AirDryBulb => Self::Air,
+            Role::AirWetBulb => Self::WetBulb,
+            Role::RelativeHumidity => Self::Humidity,
+            Role::TrayWeight { tray } => Self::Tray(*tray),
+            _ => return None,
+        })
+    }
+
     /// The words of the hand-entry form.
     fn form(&self) -> String {
         match self {
@@ -63,11 +76,16 @@ impl ReadingKind {
     }
 }
 
-fn draft<B>(stamp: &Stamp, body: B) -> Draft<B> {
+pub(super) fn draft<B>(stamp: &Stamp, body: B) -> Draft<B> {
     Draft { at: stamp.at, zone: stamp.zone.clone(), by: stamp.by.clone(), reason: String::new(), body }
 }
 
-fn add(records: &mut dyn Records, id: &str, stamp: &Stamp, body: Body) -> Result<Appended, StoreError> {
+pub(super) fn add(
+    records: &mut dyn Records,
+    id: &str,
+    stamp: &Stamp,
+    body: Body,
+) -> Result<Appended, StoreError> {
     append_to(records, &StreamName::batch(id)?, stamp.client_id.as_deref(), None, draft(stamp, body))
 }
 
@@ -201,7 +219,7 @@ pub fn enter_reading(
     Ok(add(records, id, stamp, body)?.entry.n)
 }
 
-fn hand_form(stamp: &Stamp, at: Instant, kind: &ReadingKind, value: &str) -> String {
+pub(super) fn hand_form(stamp: &Stamp, at: Instant, kind: &ReadingKind, value: &str) -> String {
     let full = LocalClock::named(&stamp.zone).map(|c| c.full(at)).unwrap_or_default();
     // "2026-03-13 08:05:30 -07:00": the offset makes the repeated hour plain.
     let mut parts = full.split(' ');

@@ -6,23 +6,29 @@
 
 mod board;
 mod enter;
+mod happened;
 mod people;
 mod plans;
 mod run;
 
+pub(crate) use board::measured_series;
 pub use board::{ActLine, Board, board};
 pub use enter::{
     ReadingKind, Start, act_done, by_now, end_run, enter_reading, note, save_plant, start_batch, withdraw,
 };
+pub use happened::{
+    FourParts, Setting, Stopped, StoppedKind, action_taken, change_setting, correct_reading, enter_stop,
+    stop_over,
+};
 pub use people::{Remembered, remember};
 pub use plans::{SavedPlan, plan, plans, save_plan};
-pub use run::{DoneAct, HandReading, Remark, Run, plant, run, runs};
+pub use run::{DoneAct, HandReading, Remark, Run, SettingChanged, plant, run, runs};
 
 pub use fallrate_lethality::Retention;
 pub use fallrate_store::{
-    AccessOutcome, Account, AccountChange, AccountRole, Accounts, BatchQuery, BatchRow, Digest, Heartbeat,
-    PlantSettings, PlantUnits, RecordRealm, Records, RecordsError, Session, StoreError, StreamName,
-    instant_from_iso,
+    AccessOutcome, Account, AccountChange, AccountRole, Accounts, BatchQuery, BatchRow, Digest, Disposition,
+    Heartbeat, PlantSettings, PlantUnits, RecordRealm, Records, RecordsError, Session, StoreError,
+    StreamName, instant_from_iso,
 };
 
 pub use fallrate_series::{Instant, Role};
@@ -79,7 +85,9 @@ pub fn act_of_note(note: &str) -> Option<usize> {
 #[must_use]
 pub fn plain_note(text: &str) -> String {
     let text = text.trim();
-    let ours = act_of_note(text).is_some() || text.starts_with(ENDED.trim_end());
+    let ours = act_of_note(text).is_some()
+        || text.starts_with(ENDED.trim_end())
+        || text.starts_with(happened::SET.trim_end());
     if ours { format!("– {text}") } else { text.to_owned() }
 }
 

@@ -1,9 +1,13 @@
 //! A batch under way, as its record tells it.
 
 use fallrate_ingest::{Options, read_hand};
+use fallrate_lethality::Answer;
 use fallrate_series::{Instant, Role};
-use fallrate_store::{Body, Chain, PlantBody, PlantSettings, Records, StoreError, StreamName, chain_of};
+use fallrate_store::{
+    ActionPart, Body, Chain, PlantBody, PlantSettings, RecordRealm, Records, StoreError, StreamName, chain_of,
+};
 
+use super::happened::{Setting, Stopped, stopped_of};
 use super::{ENDED, act_of_note};
 
 /// An act that was done.
@@ -47,9 +51,24 @@ pub struct Remark {
     pub entry: u64,
 }
 
+/// Something that was set otherwise than the plan says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SettingChanged {
+    /// What.
+    pub setting: Setting,
+    /// When.
+    pub at: Instant,
+    /// By whom it was entered.
+    pub by: String,
+    /// Number of the entry, for an undo.
+    pub entry: u64,
+}
+
 /// A batch under way or ended.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
+    /// The world its record belongs to.
+    pub realm: RecordRealm,
     /// Id of the batch.
     pub id: String,
     /// Lot.
@@ -68,6 +87,14 @@ pub struct Run {
     pub done: Vec<DoneAct>,
     /// Readings, by time.
     pub readings: Vec<HandReading>,
+    /// What was set otherwise, by time.
+    pub settings: Vec<SettingChanged>,
+    /// Interruptions, by time.
+    pub stopped: Vec<Stopped>,
+    /// The lot's answer by the latest verdict.
+    pub verdict: Option<Answer>,
+    /// Deviations with the parts of their corrective action that are still missing.
+    pub deviations: Vec<(String, Option<ActionPart>)>,
     /// Notes, by time.
     pub remarks: Vec<Remark>,
     /// When and why the run ended.
@@ -104,6 +131,7 @@ pub fn run(records: &mut dyn Records, id: &str) -> Result<Option<Run>, StoreErro
     let Some((_, sha256)) = identity.value.drying_plan.as_ref() else { return Ok(None) };
     let Some(bytes) = records.file(*sha256)? else { return Ok(None) };
     let mut run = Run {
+        realm: identity.value.realm,
         id: id.to_owned(),
         lot: identity.value.lot.clone(),
         product: identity.value.product.clone(),
@@ -113,6 +141,10 @@ pub fn run(records: &mut dyn Records, id: &str) -> Result<Option<Run>, StoreErro
         opened_at: identity.at,
         done: Vec::new(),
         readings: Vec::new(),
+        settings: Vec::new(),
+        stopped: view.interruptions.iter().filter_map(stopped_of).collect(),
+        verdict: view.answer(),
+        deviations: view.deviations.iter().map(|d| (d.name.clone(), d.missing_part())).collect(),
         remarks: Vec::new(),
         ended: None,
         last_n: view.last_n,
@@ -150,6 +182,9 @@ impl Run {
                 self.done.push(DoneAct { number, at, by: n.by.clone(), entry: n.entry });
             } else if let Some(why) = n.value.text.strip_prefix(ENDED) {
                 self.ended = Some(remark(why));
+            } else if let Some(setting) = Setting::of_note(&n.value.text) {
+                let changed = SettingChanged { setting, at, by: n.by.clone(), entry: n.entry };
+                self.settings.push(changed);
             } else {
                 self.remarks.push(remark(&n.value.text));
             }
@@ -159,6 +194,8 @@ impl Run {
         }
         self.done.sort_by_key(|d| d.number);
         self.readings.sort_by_key(|r| r.at.unix_nanoseconds());
+        self.settings.sort_by_key(|r| r.at.unix_nanoseconds());
+        self.stopped.sort_by_key(|s| s.from.unix_nanoseconds());
         self.remarks.sort_by_key(|r| r.at.unix_nanoseconds());
     }
 }

@@ -15,27 +15,34 @@ pub(crate) fn act_list(v: &View<'_>) -> Vec<Act> {
 
 /// The same, each with its time from the start, s.
 pub(crate) fn timed_acts(v: &View<'_>) -> Vec<(f64, Act)> {
-    let mut rows: Vec<(f64, Vec<String>, Vec<String>, bool)> = Vec::new();
-    for act in &v.plan.acts {
-        let texts: Vec<String> = act.deeds.iter().map(|d| deed(v, d)).collect();
-        let watch: Vec<String> = watch(v, act).into_iter().collect();
-        let about = act.when.is_some();
+    act_rows(v).into_iter().map(|(at_s, acts)| (at_s, row(v, at_s, &acts))).collect()
+}
+
+/// Time of each line of the list, s from the start, and the plan's acts in it by their index; none: an interruption the
+/// plan reckons with.
+pub(crate) fn act_rows(v: &View<'_>) -> Vec<(f64, Vec<usize>)> {
+    let mut rows: Vec<(f64, Vec<usize>)> = Vec::new();
+    for (i, act) in v.plan.acts.iter().enumerate() {
         match rows.last_mut().filter(|r| (r.0 - act.at_s).abs() < 60.0) {
-            Some(row) => {
-                row.1.extend(texts);
-                row.2.extend(watch);
-            }
-            None => rows.push((act.at_s, texts, watch, about)),
+            Some(row) => row.1.push(i),
+            None => rows.push((act.at_s, vec![i])),
         }
     }
-    rows.extend(interruptions(v));
+    rows.extend(v.case.request.interruptions.iter().map(|i| (i.start_s, Vec::new())));
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-    rows.into_iter()
-        .map(|(at_s, texts, watch, about)| {
-            let watch = (!watch.is_empty()).then(|| watch.join("; "));
-            (at_s, Act { clock: clock(v, at_s, about), text: sentence(&texts.join("; ")), watch })
-        })
-        .collect()
+    rows
+}
+
+fn row(v: &View<'_>, at_s: f64, acts: &[usize]) -> Act {
+    let acts: Vec<&PlanAct> = acts.iter().map(|i| &v.plan.acts[*i]).collect();
+    let mut texts: Vec<String> = acts.iter().flat_map(|a| &a.deeds).map(|d| deed(v, d)).collect();
+    if acts.is_empty() {
+        texts.extend(interruption(v, at_s));
+    }
+    let watch: Vec<String> = acts.iter().filter_map(|a| watch(v, a)).collect();
+    let watch = (!watch.is_empty()).then(|| watch.join("; "));
+    let about = acts.first().is_some_and(|a| a.when.is_some());
+    Act { clock: clock(v, at_s, about), text: sentence(&texts.join("; ")), watch }
 }
 
 fn clock(v: &View<'_>, at_s: f64, about: bool) -> String {
@@ -133,23 +140,15 @@ fn unreached(v: &View<'_>, at_s: f64) -> Option<String> {
     Some(say!(v.r, "watch-at-most", condition = v.condition(condition, at_s), stage = v.stage(&stage.name)))
 }
 
-/// Interruptions that the plan reckons with.
-fn interruptions(v: &View<'_>) -> Vec<(f64, Vec<String>, Vec<String>, bool)> {
-    v.case
-        .request
-        .interruptions
-        .iter()
-        .map(|i| {
-            let key = match i.kind {
-                InterruptionKind::PowerOff => "interruption-power",
-                InterruptionKind::DoorOpen => "interruption-door",
-                InterruptionKind::FanLost => "interruption-fan",
-                InterruptionKind::VentMoved(_) => "interruption-vent",
-                InterruptionKind::TraysPulled { .. } => "interruption-trays",
-            };
-            let what = v.r.text(key);
-            let text = say!(v.r, "interruption", what = what, dur = v.r.duration(i.duration_s));
-            (i.start_s, vec![text], Vec::new(), false)
-        })
-        .collect()
+/// The interruption that the plan reckons with at a time.
+fn interruption(v: &View<'_>, at_s: f64) -> Option<String> {
+    let found = v.case.request.interruptions.iter().find(|i| i.start_s == at_s)?;
+    let key = match found.kind {
+        InterruptionKind::PowerOff => "interruption-power",
+        InterruptionKind::DoorOpen => "interruption-door",
+        InterruptionKind::FanLost => "interruption-fan",
+        InterruptionKind::VentMoved(_) => "interruption-vent",
+        InterruptionKind::TraysPulled { .. } => "interruption-trays",
+    };
+    Some(say!(v.r, "interruption", what = v.r.text(key), dur = v.r.duration(found.duration_s)))
 }

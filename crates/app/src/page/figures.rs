@@ -175,14 +175,19 @@ pub(super) fn kill_step(v: &View<'_>, full: bool) -> Option<FigureGroup> {
     Some(FigureGroup { title: v.r.text("title-kill"), summary: Some(v.r.text("kill-summary")), figures })
 }
 
+/// Name of a published option.
+pub(crate) fn kill_option_name(r: &crate::words::Reader, option: OptionId) -> String {
+    match option {
+        OptionId::Sealed2021 => r.text("option-sealed"),
+        OptionId::JerkyB => r.text("option-jerky-sealed"),
+        OptionId::Rh90Share2021 => r.text("option-rh-share"),
+        other => say!(r, "option-other", id = other.id()),
+    }
+}
+
 /// A published option looked at with the forecast.
 fn kill_option(v: &View<'_>, k: &fallrate_plan::kill::KillForecast) -> KeyFigure {
-    let option = match k.option {
-        OptionId::Sealed2021 => v.r.text("option-sealed"),
-        OptionId::JerkyB => v.r.text("option-jerky-sealed"),
-        OptionId::Rh90Share2021 => v.r.text("option-rh-share"),
-        other => say!(v.r, "option-other", id = other.id()),
-    };
+    let option = kill_option_name(v.r, k.option);
     let answer = match k.verdict.answer() {
         ForecastAnswer::ExpectedToHold => "kill-hold",
         ForecastAnswer::TooCloseToCall => "kill-close",

@@ -146,7 +146,8 @@ impl Reader {
         format!("{} %", trimmed(percent, digits))
     }
     /// "5 h 40 min".
-    pub(crate) fn duration(&self, seconds: f64) -> String {
+    #[must_use]
+    pub fn duration(&self, seconds: f64) -> String {
         if seconds.is_finite() { Duration::from_seconds(seconds).words() } else { self.text("not-reached") }
     }
     /// "12.40 USD".

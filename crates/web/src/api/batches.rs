@@ -146,7 +146,7 @@ pub(super) struct EntryQuestion {
 #[derive(Debug, Serialize, ToSchema)]
 pub(super) struct Entered {
     /// Number of the entry in the record of the batch.
-    entry: u64,
+    pub entry: u64,
 }
 
 impl From<StoreError> for Problem {
@@ -203,7 +203,7 @@ pub(super) async fn batches(
     Ok(Json(rows.into_iter().map(item).collect()))
 }
 
-fn found(id: &str, run: Option<Run>) -> Result<Run, Problem> {
+pub(super) fn found(id: &str, run: Option<Run>) -> Result<Run, Problem> {
     let shown: String = id.chars().take(60).collect();
     let missing = || {
         let detail =

@@ -5,6 +5,7 @@ mod batches;
 mod openapi;
 mod plans;
 mod shelf;
+mod underway;
 
 use axum::Router;
 use axum::http::StatusCode;
@@ -24,6 +25,10 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/batches", get(batches::batches))
         .route("/batches/{id}", get(batches::batch))
         .route("/batches/{id}/entries", post(batches::entries))
+        .route("/batches/{id}/forecast", get(underway::forecast))
+        .route("/batches/{id}/what-if", post(underway::what_if))
+        .route("/batches/{id}/interruptions", get(underway::interruptions))
+        .route("/batches/{id}/events", post(underway::happened))
         .route("/plans", post(plans::plan))
         .route("/comparisons", post(plans::compare))
         .fallback(nowhere)

@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, plans, shelf};
+use super::{air, batches, plans, shelf, underway};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -26,6 +26,10 @@ use crate::fault::{EntryProblem, Problem};
         batches::batches,
         batches::batch,
         batches::entries,
+        underway::forecast,
+        underway::what_if,
+        underway::interruptions,
+        underway::happened,
         plans::plan,
         plans::compare
     ),

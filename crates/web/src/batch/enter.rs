@@ -6,13 +6,16 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use fallrate_app::Asked;
 use fallrate_app::batches::{
-    self, Instant, PlantSettings, ReadingKind, RecordRealm, Stamp, Start, StoreError,
+    self, Instant, PlantSettings, ReadingKind, RecordRealm, Run, Setting, Stamp, Start, StoreError,
 };
-use fallrate_app::proof::LocalClock;
+use fallrate_app::quantities::{Quantity, Temperature, duration_s};
+use fallrate_app::underway::{Beside, ReadBack, TimeRead, doubt, read_time};
 use maud::html;
 use serde::Deserialize;
 
-use super::page::{READINGS, Wrong, shown};
+use super::back::AskBack;
+use super::page::{READINGS, Said, Wrong, shown};
+use super::sight::NO_WAIT;
 use crate::fault::said;
 use crate::keep::{fault, stamp};
 use crate::look::{Visit, random_hex};
@@ -34,36 +37,35 @@ pub(super) struct Sent {
     entry: Option<u64>,
     plan: String,
     lot: String,
+    sure: String,
+}
+
+impl Sent {
+    /// What was sent, to be sent again.
+    pub(super) fn fields(&self) -> Vec<(&'static str, String)> {
+        let number = |n: Option<u64>| n.map_or_else(String::new, |n| n.to_string());
+        let all = [
+            ("entry_id", self.entry_id.clone()),
+            ("number", number(self.number.map(|n| n as u64))),
+            ("text", self.text.clone()),
+            ("at", self.at.clone()),
+            ("kind", self.kind.clone()),
+            ("place", self.place.clone()),
+            ("value", self.value.clone()),
+            ("entry", number(self.entry)),
+            ("sure", self.sure.clone()),
+        ];
+        all.into_iter().filter(|(_, value)| !value.is_empty()).collect()
+    }
 }
 
 /// The plant, or the way to say what it is.
-async fn plant(v: &Visit, site: &Site) -> Result<PlantSettings, Response> {
+pub(super) async fn plant(v: &Visit, site: &Site) -> Result<PlantSettings, Response> {
     match site.desk().plant().await {
         Ok(Some(plant)) => Ok(plant),
         Ok(None) => Err(Redirect::to("/setup").into_response()),
         Err(e) => Err(fault(v, &e)),
     }
-}
-
-/// When something was: `None` is now. A clock time later than now is of the day before.
-fn happened(stamp: &Stamp, text: &str) -> Result<Option<Instant>, String> {
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let Some(clock) = LocalClock::named(&stamp.zone) else { return Ok(None) };
-    let plain = match Asked::Clock.read(text, fallrate_app::Units::Si) {
-        Ok(Some(typed)) => typed.value,
-        _ => text.trim().to_owned(),
-    };
-    let at = clock.read(&plain, stamp.at).map_err(|_| plain.clone())?;
-    let ahead = at.seconds_since(stamp.at);
-    if ahead <= 0.0 {
-        return Ok(Some(at));
-    }
-    // 23:50 entered at 00:05 was before midnight.
-    let before = clock.read(&plain, stamp.at.plus_seconds(-86_400.0)).map_err(|_| plain.clone())?;
-    let back = stamp.at.seconds_since(before);
-    if (0.0..=12.0 * 3600.0).contains(&back) { Ok(Some(before)) } else { Err(plain) }
 }
 
 fn done_page(id: &str, result: Result<u64, StoreError>, v: &Visit) -> Response {
@@ -73,28 +75,43 @@ fn done_page(id: &str, result: Result<u64, StoreError>, v: &Visit) -> Response {
     }
 }
 
-/// Whether there is such a batch; only those that were started here take entries.
-async fn known(v: &Visit, site: &Site, id: &str) -> Result<(), Response> {
+/// The batch; only those that were started here take entries.
+pub(super) async fn known(v: &Visit, site: &Site, id: &str) -> Result<Run, Response> {
     let key = id.to_owned();
     match site.desk().read(move |r| batches::run(r, &key)).await {
-        Ok(Some(_)) => Ok(()),
+        Ok(Some(run)) => Ok(run),
         Ok(None) => Err(StatusCode::NOT_FOUND.into_response()),
         Err(e) => Err(fault(v, &e)),
     }
 }
 
-/// Plant, stamp and time of an entry for a batch that exists.
-async fn ready(v: &Visit, site: &Site, id: &str, s: &Sent) -> Result<(Stamp, Option<Instant>), Response> {
+/// An entry for a batch that exists: who, when it was, and the batch as it stands.
+pub(super) struct Ready {
+    pub stamp: Stamp,
+    pub at: Option<Instant>,
+    pub run: Run,
+}
+
+/// Plant, stamp and time of an entry; a time that may be meant in several ways is read back. `to` is where the form went.
+async fn ready(v: &Visit, site: &Site, id: &str, (s, to): (&Sent, &'static str)) -> Result<Ready, Response> {
     let plant = plant(v, site).await?;
-    known(v, site, id).await?;
+    let run = known(v, site, id).await?;
     let stamp = stamp(&plant, v, &s.entry_id);
-    match happened(&stamp, &s.at) {
-        Ok(at) => Ok((stamp, at)),
-        Err(_) => {
-            let why = v.text("web-batch-at-wrong");
-            Err(shown(v, site, id.to_owned(), Some(Wrong { field: "at", typed: s.at.clone(), why })).await)
+    // What begins a run may have been before its record was opened.
+    let at = match read_time(&s.at, &stamp.zone, stamp.at, run.started_at(), &v.reader) {
+        TimeRead::Now => None,
+        TimeRead::At(at) => Some(at),
+        TimeRead::Doubtful(back) => {
+            let ask = AskBack { to, field: "at", sent: s.clone(), back };
+            return Err(shown(v, site, id.to_owned(), Said::Back(Box::new(ask))).await);
         }
-    }
+        TimeRead::Unread => {
+            let why = v.text("web-batch-at-wrong");
+            let wrong = Wrong { field: "at", typed: s.at.clone(), why };
+            return Err(shown(v, site, id.to_owned(), Said::Wrong(wrong)).await);
+        }
+    };
+    Ok(Ready { stamp, at, run })
 }
 
 pub(super) async fn done(
@@ -103,7 +120,7 @@ pub(super) async fn done(
     Path(id): Path<String>,
     Form(s): Form<Sent>,
 ) -> Response {
-    let (stamp, at) = match ready(&v, &site, &id, &s).await {
+    let Ready { stamp, at, .. } = match ready(&v, &site, &id, (&s, "done")).await {
         Ok(ready) => ready,
         Err(answer) => return answer,
     };
@@ -115,38 +132,141 @@ pub(super) async fn done(
     done_page(&id, result, &v)
 }
 
-pub(super) async fn reading(
-    v: Visit,
-    State(site): State<Site>,
-    Path(id): Path<String>,
-    Form(s): Form<Sent>,
-) -> Response {
-    let (stamp, at) = match ready(&v, &site, &id, &s).await {
-        Ok(ready) => ready,
-        Err(answer) => return answer,
-    };
+/// What was read and how it was typed, or what is wrong with it.
+fn read(v: &Visit, s: &Sent) -> Result<(ReadingKind, String), Said> {
     let Some((field, _, asked)) = READINGS.into_iter().find(|(n, ..)| *n == s.kind) else {
-        return StatusCode::BAD_REQUEST.into_response();
+        return Err(Said::Nothing);
     };
-    let wrong = |why: String| Wrong { field, typed: s.value.clone(), why };
+    let wrong = |why: String| Said::Wrong(Wrong { field, typed: s.value.clone(), why });
     let value = match asked.read(&s.value, v.units) {
         Ok(Some(typed)) => typed.value,
-        Ok(None) => return shown(&v, &site, id, Some(wrong(v.text("web-reading-empty")))).await,
-        Err(e) => return shown(&v, &site, id, Some(wrong(e.words(&v.reader)))).await,
+        Ok(None) => return Err(wrong(v.text("web-reading-empty"))),
+        Err(e) => {
+            let Some(back) = ReadBack::of_fault(&e, &v.reader) else { return Err(wrong(e.words(&v.reader))) };
+            let ask = AskBack { to: "reading", field: "value", sent: s.clone(), back };
+            return Err(Said::Back(Box::new(ask)));
+        }
     };
     let kind = match field {
         "tray" => match s.place.trim().parse::<u16>().ok().filter(|n| (1..=500).contains(n)) {
             Some(n) => ReadingKind::Tray(n),
-            None => return shown(&v, &site, id, Some(wrong(v.text("web-reading-tray-number")))).await,
+            None => return Err(wrong(v.text("web-reading-tray-number"))),
         },
         "core" => ReadingKind::Core(s.place.clone()),
         "wet_bulb" => ReadingKind::WetBulb,
         "rh" => ReadingKind::Humidity,
         _ => ReadingKind::Air,
     };
-    let key = id.clone();
+    Ok((kind, value))
+}
+
+/// What is odd about a reading, beside what is expected of the batch.
+async fn odd(v: &Visit, site: &Site, ready: &Ready, (kind, value): (&ReadingKind, &str)) -> Option<ReadBack> {
+    let run = &ready.run;
+    let planned = site.planner().plan(&run.plan_toml, DRAWS).await.ok()?;
+    let seen = site.follower().seen(run, &planned, &v.reader, NO_WAIT).await;
+    let at = ready.at.unwrap_or(ready.stamp.at);
+    let beside = Beside { run, planned: &planned, followed: seen.followed.as_deref(), at };
+    doubt(kind, value, &beside, &v.reader)
+}
+
+pub(super) async fn reading(
+    v: Visit,
+    State(site): State<Site>,
+    Path(id): Path<String>,
+    Form(s): Form<Sent>,
+) -> Response {
+    let ready = match ready(&v, &site, &id, (&s, "reading")).await {
+        Ok(ready) => ready,
+        Err(answer) => return answer,
+    };
+    let (kind, value) = match read(&v, &s) {
+        Ok(read) => read,
+        Err(Said::Nothing) => return StatusCode::BAD_REQUEST.into_response(),
+        Err(said) => return shown(&v, &site, id, said).await,
+    };
+    if s.sure != "1"
+        && let Some(back) = odd(&v, &site, &ready, (&kind, &value)).await
+    {
+        let ask = AskBack { to: "reading", field: "value", sent: s, back };
+        return shown(&v, &site, id, Said::Back(Box::new(ask))).await;
+    }
+    let (key, Ready { stamp, at, .. }) = (id.clone(), ready);
     let result =
         site.desk().write(move |r| batches::enter_reading(r, &key, &stamp, (&kind, &value), at)).await;
+    done_page(&id, result, &v)
+}
+
+/// Corrects a reading: what it should have said stands beside it.
+pub(super) async fn correct(
+    v: Visit,
+    State(site): State<Site>,
+    Path(id): Path<String>,
+    Form(s): Form<Sent>,
+) -> Response {
+    let ready = match ready(&v, &site, &id, (&s, "correct")).await {
+        Ok(ready) => ready,
+        Err(answer) => return answer,
+    };
+    let found = ready.run.readings.iter().find(|r| Some(r.entry) == s.entry);
+    let Some((found, kind)) = found.and_then(|r| Some((r.clone(), ReadingKind::of(&r.role)?))) else {
+        return StatusCode::BAD_REQUEST.into_response();
+    };
+    let asked = match kind {
+        ReadingKind::Tray(_) => Asked::Mass,
+        ReadingKind::Humidity => Asked::Humidity,
+        _ => Asked::Reading,
+    };
+    let value = match asked.read(&s.value, v.units) {
+        Ok(Some(typed)) => typed.value,
+        Ok(None) => return Redirect::to(&format!("/batches/{id}")).into_response(),
+        Err(e) => {
+            let wrong = Wrong { field: "correct", typed: s.value.clone(), why: e.words(&v.reader) };
+            return shown(&v, &site, id, Said::Wrong(wrong)).await;
+        }
+    };
+    let (key, why, stamp) = (id.clone(), v.text("web-batch-correct-reason"), ready.stamp);
+    let result = site
+        .desk()
+        .write(move |r| {
+            let of = (found.entry, found.at);
+            batches::correct_reading(r, &key, &stamp, of, (&kind, &value), &why)
+        })
+        .await;
+    done_page(&id, result.map(|()| 0), &v)
+}
+
+/// Something was set otherwise than the plan says.
+pub(super) async fn setting(
+    v: Visit,
+    State(site): State<Site>,
+    Path(id): Path<String>,
+    Form(s): Form<Sent>,
+) -> Response {
+    let Ready { stamp, at, .. } = match ready(&v, &site, &id, (&s, "setting")).await {
+        Ok(ready) => ready,
+        Err(answer) => return answer,
+    };
+    let wrong = |why: String| Said::Wrong(Wrong { field: "setting", typed: s.value.clone(), why });
+    let asked = match s.kind.as_str() {
+        "vent" => Asked::Words,
+        "set_point" => Asked::Temperature,
+        "timer" => Asked::Duration,
+        _ => return StatusCode::BAD_REQUEST.into_response(),
+    };
+    let value = match asked.read(&s.value, v.units) {
+        Ok(Some(typed)) => typed.value,
+        Ok(None) => return shown(&v, &site, id, wrong(v.text("web-reading-empty"))).await,
+        Err(e) => return shown(&v, &site, id, wrong(e.words(&v.reader))).await,
+    };
+    let setting = match s.kind.as_str() {
+        "vent" => Some(Setting::Vent(value)),
+        "set_point" => Temperature::parse(&value).ok().map(|t| Setting::SetPoint(t.celsius())),
+        _ => duration_s(&value).map(Setting::Dialled),
+    };
+    let Some(setting) = setting else { return StatusCode::BAD_REQUEST.into_response() };
+    let key = id.clone();
+    let result = site.desk().write(move |r| batches::change_setting(r, &key, &stamp, &setting, at)).await;
     done_page(&id, result, &v)
 }
 
@@ -156,7 +276,7 @@ pub(super) async fn note(
     Path(id): Path<String>,
     Form(s): Form<Sent>,
 ) -> Response {
-    let (stamp, at) = match ready(&v, &site, &id, &s).await {
+    let Ready { stamp, at, .. } = match ready(&v, &site, &id, (&s, "note")).await {
         Ok(ready) => ready,
         Err(answer) => return answer,
     };
@@ -173,7 +293,7 @@ pub(super) async fn undo(
     Path(id): Path<String>,
     Form(s): Form<Sent>,
 ) -> Response {
-    let (stamp, _) = match ready(&v, &site, &id, &s).await {
+    let Ready { stamp, .. } = match ready(&v, &site, &id, (&s, "undo")).await {
         Ok(ready) => ready,
         Err(answer) => return answer,
     };
@@ -189,7 +309,7 @@ pub(super) async fn end(
     Path(id): Path<String>,
     Form(s): Form<Sent>,
 ) -> Response {
-    let (stamp, _) = match ready(&v, &site, &id, &s).await {
+    let Ready { stamp, .. } = match ready(&v, &site, &id, (&s, "end")).await {
         Ok(ready) => ready,
         Err(answer) => return answer,
     };

@@ -5,16 +5,21 @@ use std::sync::Arc;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use fallrate_app::batches::{ActLine, Board, Instant, Role, Run, board, run};
+use fallrate_app::batches::{ActLine, Board, HandReading, Instant, Role, Run, Setting};
 use fallrate_app::proof::LocalClock;
 use fallrate_app::quantities::{Mass, Quantity, RelativeHumidity, Temperature};
+use fallrate_app::underway::{doubted, end_words, moved_words, timer_words};
 use fallrate_app::{Asked, Planned};
 use maud::{Markup, html};
 
-use crate::keep::{fault, now};
+use super::back::{AskBack, asked_back};
+use super::enter::known;
+use super::floor::floor_line;
+use super::sight::{Sight, WAIT};
+use super::stop::{stop_line, stops_short};
+use crate::keep::fault;
 use crate::look::{Visit, random_hex};
 use crate::page_parts::pictures;
-use crate::plan::DRAWS;
 use crate::shell::{Shell, Tab};
 use crate::state::Site;
 
@@ -22,34 +27,7 @@ use crate::state::Site;
 pub(crate) const SHOWN_AFTER_END_S: f64 = 12.0 * 3600.0;
 
 pub(super) async fn page(v: Visit, State(site): State<Site>, Path(id): Path<String>) -> Response {
-    shown(&v, &site, id, None).await
-}
-
-/// The page, with what was wrong with an entry just sent.
-pub(super) async fn shown(v: &Visit, site: &Site, id: String, wrong: Option<Wrong>) -> Response {
-    let key = id.clone();
-    let run = match site.desk().read(move |r| run(r, &key)).await {
-        Ok(Some(run)) => run,
-        Ok(None) => return StatusCode::NOT_FOUND.into_response(),
-        Err(e) => return fault(v, &e),
-    };
-    let planned = site.planner().plan(&run.plan_toml, DRAWS).await;
-    let body = match &planned {
-        Ok(planned) => {
-            let board = board(&run, planned, site.library(), &v.reader, now());
-            html! { (whole(v, &run, &board, planned, wrong.as_ref())) }
-        }
-        // The record does not depend on the plan: entries go on without it.
-        Err(e) => html! {
-            h1 { (run.product) }
-            p.subline { (v.text("web-batch-no-plan")) }
-            ul.faults { @for f in e.faults(&v.reader) { li { (f.text) } } }
-            (entries(v, &run, wrong.as_ref()))
-        },
-    };
-    let page = Shell { title: run.product.clone(), tab: Tab::Start }.around(v, &body);
-    let status = if wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
-    crate::fault::said((status, page).into_response())
+    shown(&v, &site, id, Said::Nothing).await
 }
 
 /// An entry that could not be taken: which, as typed, and why.
@@ -60,29 +38,165 @@ pub(super) struct Wrong {
     pub why: String,
 }
 
-fn whole(v: &Visit, run: &Run, b: &Board, _planned: &Arc<Planned>, wrong: Option<&Wrong>) -> Markup {
+/// What there is to say of an entry just sent.
+#[derive(Clone, Debug)]
+pub(super) enum Said {
+    Nothing,
+    Wrong(Wrong),
+    /// It is read back and did not stand yet.
+    Back(Box<AskBack>),
+}
+
+/// The page, with what there is to say of an entry just sent.
+pub(super) async fn shown(v: &Visit, site: &Site, id: String, said: Said) -> Response {
+    let run = match known(v, site, &id).await {
+        Ok(run) => run,
+        Err(answer) => return answer,
+    };
+    let title = run.product.clone();
+    if let Said::Back(ask) = &said {
+        let body = html! { p.subject { (subject(v, &run)) } (asked_back(v, &id, ask)) };
+        let page = Shell { title, tab: Tab::Start }.around(v, &body);
+        return crate::fault::said((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
+    }
+    let wrong = match &said {
+        Said::Wrong(wrong) => Some(wrong),
+        _ => None,
+    };
+    let sight = match Sight::of(v, site, run, WAIT).await {
+        Ok(sight) => sight,
+        Err(e) => return fault(v, &e),
+    };
+    let page = Shell { title, tab: Tab::Start }.around(v, &whole(v, &sight, wrong));
+    let status = if wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
+    crate::fault::said((status, page).into_response())
+}
+
+/// Product, cabinet, lot.
+pub(super) fn subject(v: &Visit, run: &Run) -> Markup {
+    html! { (run.product) ", " (run.cabinet) ", " (v.with("web-batch-lot", &[("lot", &run.lot)])) }
+}
+
+fn whole(v: &Visit, s: &Sight, wrong: Option<&Wrong>) -> Markup {
+    let run = &s.run;
     html! {
         div data-watch="/live" {
-            p.subject { (run.product) ", " (run.cabinet) ", " (v.with("web-batch-lot", &[("lot", &run.lot)])) }
-            (now_part(v, run, b, wrong))
-            (forecast_lines(v, run, b))
-            div.two {
-                section {
-                    h2 { (v.text("web-batch-acts")) }
-                    (acts(v, run, b))
+            p.subject { (subject(v, run)) }
+            (floor_line(v, &s.floor))
+            (stops_short(v, s))
+            @match (&s.board, &s.planned) {
+                (Some(b), Ok(planned)) => { (with_plan(v, s, (b, planned), wrong)) }
+                // The record does not depend on the plan: entries go on without it.
+                (_, Err(e)) => {
+                    p.subline { (v.text("web-batch-no-plan")) }
+                    ul.faults { @for f in e.faults(&v.reader) { li { (f.text) } } }
+                    (entries(v, run, None, wrong))
                 }
-                (entries(v, run, wrong))
+                _ => {}
             }
-            p.flag { b { (v.text("flag-word")) } " " span { (v.text("web-batch-forecast")) } }
-            (pictures(v, &b.pictures, "r"))
-            (so_far(v, run))
+            (so_far(v, run, wrong))
             (ending(v, run))
         }
     }
 }
 
+fn with_plan(v: &Visit, s: &Sight, (b, planned): (&Board, &Arc<Planned>), wrong: Option<&Wrong>) -> Markup {
+    let run = &s.run;
+    html! {
+        (now_part(v, s, b, wrong))
+        (outlook(v, s))
+        (in_doubt(v, s))
+        (beside(v, run))
+        div.two {
+            section {
+                h2 { (v.text("web-batch-acts")) }
+                (acts(v, run, b))
+            }
+            (entries(v, run, Some(planned), wrong))
+        }
+        p.flag {
+            b { (v.text("flag-word")) } " "
+            span { (v.text(if s.seen.followed.is_some() { "run-flag-now" } else { "run-flag-before" })) }
+        }
+        (pictures(v, &b.pictures, "r"))
+    }
+}
+
+/// The end with its band, what moved it, and whether it knows everything that was entered.
+pub(crate) fn outlook(v: &Visit, s: &Sight) -> Markup {
+    let run = &s.run;
+    let followed = s.seen.followed.as_deref().filter(|_| run.ended.is_none());
+    html! {
+        @match followed {
+            Some(f) => {
+                div.outlook-now {
+                    p.end { (end_words(f, run, &v.reader)) }
+                    @if let Some(moved) = moved_words(f, run, &v.reader) { p.moved { (moved) } }
+                    @for line in timer_words(f, run, &v.reader) { p.timer-line { (line) } }
+                }
+            }
+            None => { @if let Some(b) = &s.board { (forecast_lines(v, run, b)) } }
+        }
+        @if s.seen.behind {
+            p.behind role="status" {
+                b { (v.text("run-behind")) } " "
+                a.button href={ "/batches/" (run.id) } { (v.text("run-behind-look")) }
+            }
+        }
+        @if let Some(why) = &s.seen.failed {
+            p.behind role="status" { b { (v.text("run-failed")) } " " span lang="en" { (why) } }
+        }
+    }
+}
+
+/// Readings that did not count, each with what may be wrong and a way to put it right.
+fn in_doubt(v: &Visit, s: &Sight) -> Markup {
+    let Some(f) = s.seen.followed.as_deref() else { return html! {} };
+    let list = doubted(f, &s.run, &v.reader);
+    html! {
+        @if !list.is_empty() {
+            section {
+                h2 { (v.text("run-doubts")) }
+                ul.faults.doubts {
+                    @for d in &list {
+                        li {
+                            b { (clock(&s.run, d.reading.at)) " " (role_words(v, &d.reading.role)) " " (value_words(v, &d.reading.role, d.reading.value)) }
+                            (d.text)
+                            div.onward {
+                                @if let Some(value) = d.proposed {
+                                    @let words = value_words(v, &d.reading.role, value);
+                                    form method="post" action={ "/batches/" (s.run.id) "/correct" } {
+                                        (hidden(v))
+                                        input type="hidden" name="entry" value=(d.entry);
+                                        input type="hidden" name="value" value=(words.replace('°', "deg"));
+                                        button { (v.with("run-doubt-correct", &[("value", &words)])) }
+                                    }
+                                }
+                                (undo(v, &s.run, d.entry))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What else can be said or asked of a run: an interruption, what if, something set otherwise.
+fn beside(v: &Visit, run: &Run) -> Markup {
+    html! {
+        @if run.started_at().is_some() && run.ended.is_none() {
+            p.onward {
+                a.button href={ "/batches/" (run.id) "/interruption" } { (v.text("run-stop-link")) }
+                a.button href={ "/batches/" (run.id) "/what-if" } { (v.text("run-if-link")) }
+            }
+        }
+    }
+}
+
 /// The act now: what, when, and "done" with the time it was done.
-fn now_part(v: &Visit, run: &Run, b: &Board, wrong: Option<&Wrong>) -> Markup {
+fn now_part(v: &Visit, s: &Sight, b: &Board, wrong: Option<&Wrong>) -> Markup {
+    let run = &s.run;
     if let Some(ended) = &run.ended {
         return html! {
             h1 { (v.text("web-batch-ended")) }
@@ -95,7 +209,7 @@ fn now_part(v: &Visit, run: &Run, b: &Board, wrong: Option<&Wrong>) -> Markup {
             p.subline { (v.text("web-batch-all-done-next")) }
         };
     };
-    let late = run.started_at().is_some() && act.at.seconds_since(now()) < -300.0;
+    let late = run.started_at().is_some() && act.at.seconds_since(s.at) < -300.0;
     html! {
         div.now {
             p.when {
@@ -115,7 +229,7 @@ fn now_part(v: &Visit, run: &Run, b: &Board, wrong: Option<&Wrong>) -> Markup {
     }
 }
 
-fn hidden(v: &Visit) -> Markup {
+pub(super) fn hidden(v: &Visit) -> Markup {
     html! {
         input type="hidden" name="form_token" value=(v.token);
         input type="hidden" name="entry_id" value=(random_hex().unwrap_or_default());
@@ -123,7 +237,7 @@ fn hidden(v: &Visit) -> Markup {
 }
 
 /// When it was: empty is now.
-fn when(v: &Visit, form: &'static str, wrong: Option<&Wrong>) -> Markup {
+pub(super) fn when(v: &Visit, form: &'static str, wrong: Option<&Wrong>) -> Markup {
     let id = format!("f-{form}-at");
     let fault = wrong.filter(|w| w.field == "at");
     html! {
@@ -155,7 +269,7 @@ pub(crate) fn forecast_lines(v: &Visit, run: &Run, b: &Board) -> Markup {
     }
 }
 
-fn clock(run: &Run, at: Instant) -> String {
+pub(super) fn clock(run: &Run, at: Instant) -> String {
     LocalClock::named(&run.zone).map_or_else(String::new, |c| c.minute(at))
 }
 
@@ -187,7 +301,7 @@ fn done_line(v: &Visit, run: &Run, a: &ActLine) -> Markup {
     }
 }
 
-fn undo(v: &Visit, run: &Run, entry: u64) -> Markup {
+pub(super) fn undo(v: &Visit, run: &Run, entry: u64) -> Markup {
     html! {
         form.inline method="post" action={ "/batches/" (run.id) "/undo" } {
             (hidden(v))
@@ -206,13 +320,14 @@ pub(super) const READINGS: [(&str, &str, Asked); 5] = [
     ("air", "web-reading-air", Asked::Reading),
 ];
 
-fn entries(v: &Visit, run: &Run, wrong: Option<&Wrong>) -> Markup {
+fn entries(v: &Visit, run: &Run, planned: Option<&Arc<Planned>>, wrong: Option<&Wrong>) -> Markup {
     html! {
         section {
             h2 { (v.text("web-batch-enter")) }
             @for (name, label, asked) in READINGS {
                 (reading_form(v, run, (name, label, asked), wrong.filter(|w| w.field == name)))
             }
+            @if let Some(planned) = planned { (setting_form(v, run, planned, wrong.filter(|w| w.field == "setting"))) }
             details open[wrong.is_some_and(|w| w.field == "note")] {
                 summary { (v.text("web-batch-note")) }
                 form.sheet method="post" action={ "/batches/" (run.id) "/note" } {
@@ -266,36 +381,129 @@ fn reading_form(v: &Visit, run: &Run, field: (&str, &str, Asked), wrong: Option<
     }
 }
 
+/// Something set otherwise than the plan says: the forecast takes it from then on.
+fn setting_form(v: &Visit, run: &Run, planned: &Planned, wrong: Option<&Wrong>) -> Markup {
+    let marks: Vec<&str> = planned.case.cabinet.vent.marks.iter().map(|m| m.name.as_str()).collect();
+    let typed = wrong.map_or("", |w| w.typed.as_str());
+    let form = |kind: &str, label: &str, field: &dyn Fn(&str) -> Markup| {
+        let id = format!("f-set-{kind}");
+        html! {
+            form.sheet method="post" action={ "/batches/" (run.id) "/setting" } {
+                (hidden(v))
+                input type="hidden" name="kind" value=(kind);
+                div.field { label for=(id) { (v.text(label)) } (field(&id)) }
+                button { (v.text("web-batch-keep")) }
+            }
+        }
+    };
+    let text = |asked: Asked| {
+        move |id: &str| {
+            html! {
+                div.typed {
+                    input id=(id) name="value" type="text" autocomplete="off" maxlength="40" value=(typed);
+                    span.unit { (asked.unit(v.units)) }
+                }
+            }
+        }
+    };
+    html! {
+        details open[wrong.is_some()] {
+            summary { (v.text("run-set")) }
+            p.note { (v.text("run-set-more")) }
+            @if let Some(w) = wrong { p.note data-kind="fault" { (w.why) } }
+            (form("vent", "run-set-vent", &|id| html! {
+                select id=(id) name="value" { @for m in &marks { option value=(m) { (m) } } }
+            }))
+            (form("set_point", "run-set-point", &text(Asked::Temperature)))
+            (form("timer", "run-set-timer", &text(Asked::Duration)))
+        }
+    }
+}
+
 fn name_of(name: &str) -> &'static str {
     READINGS.iter().find(|(n, ..)| *n == name).map_or("reading", |(n, ..)| n)
 }
 
-/// Everything entered, the latest first, each with an undo.
-fn so_far(v: &Visit, run: &Run) -> Markup {
-    let mut lines: Vec<(Instant, String, String, u64)> = run
-        .readings
-        .iter()
-        .map(|r| {
-            (
-                r.at,
-                format!("{} {}", role_words(v, &r.role), value_words(v, &r.role, r.value)),
-                r.by.clone(),
-                r.entry,
-            )
-        })
-        .chain(run.remarks.iter().map(|r| (r.at, r.text.clone(), r.by.clone(), r.entry)))
-        .collect();
-    lines.sort_by_key(|l| std::cmp::Reverse(l.0.unix_nanoseconds()));
+/// A line of what was entered: when, what, by whom, its entry, and whether it can be corrected.
+struct Line {
+    at: Instant,
+    text: String,
+    by: String,
+    entry: u64,
+    reading: Option<Role>,
+}
+
+fn lines(v: &Visit, run: &Run) -> Vec<Line> {
+    let reading = |r: &HandReading| Line {
+        at: r.at,
+        text: format!("{} {}", role_words(v, &r.role), value_words(v, &r.role, r.value)),
+        by: r.by.clone(),
+        entry: r.entry,
+        reading: Some(r.role.clone()),
+    };
+    let plain =
+        |at, text: String, by: &String, entry| Line { at, text, by: by.clone(), entry, reading: None };
+    let set = run.settings.iter().map(|s| plain(s.at, set_words(v, &s.setting), &s.by, s.entry));
+    let stops = run.stopped.iter().map(|s| plain(s.from, stop_line(v, run, s), &s.by, s.entry));
+    let remarks = run.remarks.iter().map(|r| plain(r.at, r.text.clone(), &r.by, r.entry));
+    let mut lines: Vec<Line> =
+        run.readings.iter().map(reading).chain(set).chain(stops).chain(remarks).collect();
+    lines.sort_by_key(|l| std::cmp::Reverse(l.at.unix_nanoseconds()));
+    lines
+}
+
+/// Everything entered, the latest first, each with an undo; readings with a correction.
+fn so_far(v: &Visit, run: &Run, wrong: Option<&Wrong>) -> Markup {
+    let lines = lines(v, run);
     html! {
         section {
             h2 { (v.text("web-batch-so-far")) }
             @if lines.is_empty() { p { (v.text("web-batch-nothing")) } }
+            @if let Some(w) = wrong.filter(|w| w.field == "correct") {
+                p.note data-kind="fault" { (w.typed) ": " (w.why) }
+            }
             ol.acts {
-                @for (at, text, by, entry) in &lines {
-                    li { time { (clock(run, *at)) } div { div.what { (text) } div.watch { (by) " " (undo(v, run, *entry)) } } }
+                @for l in &lines {
+                    li {
+                        time { (clock(run, l.at)) }
+                        div {
+                            div.what { (l.text) }
+                            div.watch { (l.by) " " (undo(v, run, l.entry)) }
+                            @if let Some(role) = &l.reading { (correction(v, run, l, role)) }
+                        }
+                    }
                 }
             }
         }
+    }
+}
+
+fn correction(v: &Visit, run: &Run, l: &Line, role: &Role) -> Markup {
+    let id = format!("f-correct-{}", l.entry);
+    html! {
+        details.correct {
+            summary { (v.text("web-batch-correct")) span.heard { " – " (role_words(v, role)) ", " (clock(run, l.at)) } }
+            form.sheet method="post" action={ "/batches/" (run.id) "/correct" } {
+                (hidden(v))
+                input type="hidden" name="entry" value=(l.entry);
+                div.field {
+                    label for=(id) { (v.text("web-batch-correct-to")) }
+                    input id=(id) name="value" type="text" autocomplete="off" maxlength="40";
+                }
+                button { (v.text("web-batch-keep")) }
+            }
+        }
+    }
+}
+
+fn set_words(v: &Visit, setting: &Setting) -> String {
+    let r = &v.reader;
+    match setting {
+        Setting::Vent(mark) => v.with("run-set-vent-to", &[("mark", mark)]),
+        Setting::SetPoint(c) => {
+            v.with("run-set-point-to", &[("temperature", &r.shown(Temperature::from_base(*c), 0))])
+        }
+        Setting::Dialled(s) => v.with("run-set-timer-to", &[("dial", &r.duration(*s))]),
     }
 }
 

@@ -43,15 +43,37 @@ export async function run(browser) {
   await page.fill("#f-core-place", "rear right");
   await page.fill("#f-core", "150");
   await page.click("form:has(#f-core) button:has-text('Save')");
-  is((await page.textContent("#n-f-core")).includes("150 °C or 150 °F"), "both readings are named");
-  is((await page.inputValue("#f-core")) === "150", "what was typed is still there");
-  await page.fill("#f-core-place", "rear right");
-  await page.fill("#f-core", "150F");
-  await page.click("form:has(#f-core) button:has-text('Save')");
+  is((await page.textContent("main")).includes("150 °C or 150 °F"), "both readings are named");
+  await accessible(page, "read back");
+  await fits(page, "read back");
+  await shot(page, "batch-read-back");
+  await page.click("button:has-text('150 °F')");
   is((await page.textContent("body")).includes("Core rear right 65.6 °C"), "with its unit it is taken");
   await accessible(page, "batch");
   await fits(page, "batch tablet");
   await shot(page, "batch", true);
+
+  // What if, and an interruption that still goes on.
+  const batch = page.url();
+  await page.goto(batch + "/what-if?what=stop");
+  is((await page.textContent("h1")).startsWith("Stopping now would leave"), "what if I stop now");
+  await accessible(page, "what if");
+  await fits(page, "what if");
+  await shot(page, "what-if", true);
+  await page.goto(batch + "/interruption");
+  await page.check("input[name=still]");
+  await page.click("form:has(input[name=still]) button");
+  is((await page.textContent(".floor")).includes("Wait"), "the floor is told to wait");
+  await accessible(page, "interruption");
+  await fits(page, "interruption");
+  await shot(page, "interruption", true);
+  await page.click("button:has-text('It is over')");
+  await page.waitForSelector(".floor[data-word=hold]");
+  await page.click("text=Corrective action");
+  await accessible(page, "corrective action");
+  await fits(page, "corrective action");
+  await shot(page, "corrective-action", true);
+  await page.goto(batch);
 
   // Undo.
   await page.click("li:has-text('Tray 8 2.95 kg') button:has-text('Undo')");

@@ -102,7 +102,7 @@ fn deviation(k: &Kept<Interrupted>) -> Option<Deviation> {
 ///
 /// # Errors
 /// [`AppError::KeptFile`] where a file is not there or is another one.
-pub(super) fn readings_of(record: &Record) -> Result<Vec<ReadingsFile>, AppError> {
+pub(crate) fn readings_of(record: &Record) -> Result<Vec<ReadingsFile>, AppError> {
     let view = record.view();
     let mut out = Vec::new();
     let is_readings = |u: FileUse| matches!(u, FileUse::Readings | FileUse::HandEntry);

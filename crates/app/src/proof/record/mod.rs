@@ -19,6 +19,7 @@ pub use list::{added_line, entries_document, opened_line, restated_lines};
 pub use amend::{Amend, amended_body};
 pub use entries::{Restated, file_entry, opening_entries, restating_entries};
 pub use from_record::batch_of;
+pub(crate) use from_record::readings_of;
 pub(crate) use judge::questions;
 pub use judge::{JudgedRecord, criteria_sha256, judge_record};
 pub use verify::{PrintedHead, Verified, verified_document, verify_record};
