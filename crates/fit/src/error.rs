@@ -96,6 +96,9 @@ pub enum FitError {
     /// A posterior that cannot be sampled.
     #[error(transparent)]
     Posterior(#[from] crate::posterior::PosteriorFault),
+    /// A fault of commissioning.
+    #[error(transparent)]
+    Commission(#[from] crate::commission::CommissionFault),
     /// The caller cancelled.
     #[error("the estimation was cancelled")]
     Cancelled,

@@ -4,6 +4,7 @@
 //! - [`thin_layer`], [`isotherm`]: closed forms fitted to drying curves and to pairs of moisture and water activity, ranked.
 //! - [`trial`]: product trials on the full model: what is wrong with the data, estimates, profiles, what is not told and what
 //!   would tell it, which weighings and which further trial, posteriors.
+//! - [`commission`]: cabinets out of short tests: what they tell, what they cannot, which test next, what has drifted.
 //! - [`learn`]: what closed batches teach, as proposals that a person approves and can take back; whether bands were honest.
 //! - [`design`], [`posterior`], [`stats`]: the tools under them, for any model.
 //!
@@ -11,6 +12,7 @@
 //! differences computed in parallel; sums have a fixed order, so the same input gives the same estimate.
 //! This crate does no input or output and asks no clock.
 
+pub mod commission;
 mod curve;
 pub mod design;
 mod differences;

@@ -13,6 +13,10 @@ mod chance;
 mod coffee;
 #[path = "all/coffee_case.rs"]
 mod coffee_case;
+#[path = "all/commission.rs"]
+mod commission;
+#[path = "all/commission_case.rs"]
+mod commission_case;
 #[path = "all/design.rs"]
 mod design;
 #[path = "all/isotherm.rs"]
