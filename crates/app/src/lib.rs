@@ -10,9 +10,11 @@ mod csv_file;
 mod edit;
 mod error;
 mod error_words;
+pub mod instruments;
 mod json;
 mod library;
 mod moist_air;
+pub mod own;
 mod page;
 mod plan_case;
 pub mod ports;
@@ -47,8 +49,9 @@ pub use fallrate_report::{Document, PlanPage as Page};
 /// The parts of pages and documents, for whoever shows them in a frame of their own.
 pub mod parts {
     pub use fallrate_report::{
-        Act, Block, Caution, Document, FigureGroup, Flag, FontSource, HtmlOptions, KeyFigure, Layout, Level,
-        Paper, Picture, Source, Table, Timer, document_html, escape, font, theme,
+        Act, Block, Caution, Comparison, Document, FigureGroup, Flag, FontSource, HtmlOptions, KeyFigure,
+        Layout, Level, Paper, Picture, Sign, SignLine, Source, Span, Strip, Table, Timer, blocks_html,
+        document_html, escape, font, theme,
     };
 }
 
@@ -64,7 +67,7 @@ pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// Quantities as people type them, for whoever talks to people.
 pub mod quantities {
     pub use fallrate_units::{
-        Altitude, Fraction, HumidityRatio, Mass, Pressure, Quantity, RelativeHumidity, Temperature,
+        Altitude, Duration, Fraction, HumidityRatio, Mass, Pressure, Quantity, RelativeHumidity, Temperature,
         TimeOfDay, UnitError, UnitSystem, Volume,
     };
 

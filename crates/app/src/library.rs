@@ -62,6 +62,16 @@ impl Library {
     pub fn cabinets(&self) -> &[Cabinet] {
         &self.cabinets
     }
+    /// The file of an item that the program carries.
+    pub(crate) fn file(&self, product: bool, key: &str) -> Option<&'static str> {
+        let place = if product {
+            self.products.iter().position(|p| p.key == key)
+        } else {
+            self.cabinets.iter().position(|c| c.key == key)
+        };
+        let all: &[(&str, &'static str)] = if product { embedded::PRODUCTS } else { embedded::CABINETS };
+        all.get(place?).map(|(_, text)| *text)
+    }
     /// Sources that products refer to.
     #[must_use]
     pub const fn sources(&self) -> &Sources {

@@ -8,6 +8,8 @@ mod air;
 mod catalogue;
 #[path = "all/compare.rs"]
 mod compare;
+#[path = "all/desk.rs"]
+mod desk;
 #[path = "all/library.rs"]
 mod library;
 #[path = "all/machine.rs"]

@@ -4,12 +4,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant as Moment};
 
-use fallrate_store::{Digest, Head, RecordRealm, Records, RecordsError};
+use fallrate_store::{Digest, Head, RecordRealm, Records, RecordsError, heads_csv};
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags};
 
 use crate::fault::{damaged, fault, file_fault};
-use crate::heads::heads_csv;
 use crate::open::{OpenOptions, bring_up_to_date, known_form, whose, written_realm};
 use crate::{SqliteRecords, verify_all};
 

@@ -1,20 +1,8 @@
 //! The list of heads: the end of every stream.
 
-use fallrate_store::{AnyBody, Body, Chain, Digest, Head, Records, RecordsError, StoreError, StreamName};
+use fallrate_store::{Digest, Head, Records, RecordsError, StreamName, verify_stream};
 
 use crate::fault::damaged;
-
-/// `stream,n,sha256`, one line a stream.
-pub(crate) fn heads_csv(heads: &[Head]) -> Result<String, RecordsError> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let failed = |e: csv::Error| damaged(e.to_string());
-    writer.write_record(["stream", "n", "sha256"]).map_err(failed)?;
-    for h in heads {
-        writer.write_record([h.stream.as_str(), &h.n.to_string(), &h.hash.to_string()]).map_err(failed)?;
-    }
-    let bytes = writer.into_inner().map_err(|e| damaged(e.to_string()))?;
-    String::from_utf8(bytes).map_err(|e| damaged(e.to_string()))
-}
 
 /// Reads a list of heads as it is written beside a backup and in an export.
 ///
@@ -47,16 +35,4 @@ pub fn verify_all(records: &mut dyn Records) -> Result<(), RecordsError> {
             .map_err(|e| damaged(format!("stream '{}': {e}", head.stream)))?;
     }
     Ok(())
-}
-
-pub(crate) fn verify_stream(head: &Head, bytes: &[u8]) -> Result<(), StoreError> {
-    let found = match head.stream.first_part() {
-        "batch" => Chain::<Body>::parse(bytes)?.head(),
-        _ => Chain::<AnyBody>::parse(bytes)?.head(),
-    };
-    if found == head.hash {
-        Ok(())
-    } else {
-        Err(damaged(format!("head {found}; expected {}", head.hash)).into())
-    }
 }

@@ -5,11 +5,11 @@ use std::fs;
 use std::path::Path;
 
 use fallrate_store::{
-    AnyBody, Body, Chain, Digest, EntryBody, Head, NewEntry, Place, RECORD_FILE, RecordRealm, Records,
-    RecordsError, StoreError, StreamName, entries_after, verify,
+    AnyBody, Body, Chain, Digest, EntryBody, HEADS_FILE, Head, IDS_FILE, NewEntry, Place, REALM_FILE,
+    RECORD_FILE, RecordRealm, Records, RecordsError, StoreError, StreamName, entries_after, names_of, verify,
 };
 
-use crate::export::{HEADS_FILE, IDS_FILE, REALM_FILE, folder_of, names_of};
+use crate::export::folder_of;
 use crate::fault::{damaged, file_fault};
 use crate::heads::read_heads;
 

@@ -87,7 +87,7 @@ pub(crate) fn row_from(text: &str) -> Result<BatchRow, RecordsError> {
     serde_json::from_str(text).map_err(|e| damaged(format!("row of a batch: {e}")))
 }
 
-fn last(transaction: &Transaction<'_>, stream: &StreamName) -> rusqlite::Result<(i64, String)> {
+fn last(transaction: &Connection, stream: &StreamName) -> rusqlite::Result<(i64, String)> {
     let row = transaction
         .prepare_cached(sql::LAST)?
         .query_row([stream.as_str()], |row| Ok((row.get(0)?, row.get(1)?)))
@@ -199,6 +199,12 @@ impl Records for SqliteRecords {
             Ok(Head { stream: stream(s)?, n: number(n)?, hash: digest(&hash)? })
         };
         rows.into_iter().map(head).collect()
+    }
+
+    fn head(&mut self, name: &StreamName) -> Result<Option<Head>, RecordsError> {
+        let (n, hash) = last(&self.connection, name).map_err(self.failed("read the end of a stream"))?;
+        let head = || Ok(Head { stream: name.clone(), n: number(n)?, hash: digest(&hash)? });
+        (n > 0).then(head).transpose()
     }
 
     fn put_file(&mut self, bytes: &[u8]) -> Result<Digest, RecordsError> {

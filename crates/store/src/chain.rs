@@ -36,6 +36,23 @@ impl<B: EntryBody> Chain<B> {
         self.entries.push(entry);
         self.entries.last().ok_or(StoreError::Rule { n, rule: Rule::NoSuchEntry { entry: n, entries: 0 } })
     }
+    /// Seals an entry after the end of a stream that is not read: for entries that stand alone
+    /// ([`EntryBody::stands_alone`]).
+    ///
+    /// # Errors
+    /// As [`Chain::append`].
+    pub(crate) fn seal_after(
+        last_n: u64,
+        head: Digest,
+        draft: Draft<B>,
+    ) -> Result<(String, Entry<B>), StoreError> {
+        let n = last_n + 1;
+        let (line, entry) = write(n, head, draft)?;
+        let broken = |rule| StoreError::Rule { n, rule };
+        crate::rules::check_envelope(&entry).map_err(broken)?;
+        entry.body.check(&entry, &[]).map_err(broken)?;
+        Ok((line, entry))
+    }
     /// Reads the bytes of a `record.jsonl`.
     ///
     /// # Errors

@@ -30,6 +30,12 @@ pub trait EntryBody: Clone + std::fmt::Debug + PartialEq + Serialize + Deseriali
     fn files(&self) -> Vec<Digest> {
         Vec::new()
     }
+    /// Whether the rules of its stream look at nothing but the entry itself and its number, and no row is computed from
+    /// the whole: then the end of the stream is enough to add to it.
+    #[must_use]
+    fn stands_alone() -> bool {
+        false
+    }
     /// The row in the list of batches after the last entry of a chain; only batch records have one.
     fn row(_stream: &StreamName, _chain: &Chain<Self>) -> Option<BatchRow> {
         None

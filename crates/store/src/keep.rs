@@ -43,12 +43,7 @@ pub fn append_to<B: EntryBody>(
         {
             return Ok(Appended { entry, was_there: true });
         }
-        let chain = chain_of::<B>(records, stream)?;
-        let found = chain.as_ref().map_or(0, Chain::last_n);
-        if let Some(expected) = expected_n.filter(|n| *n != found) {
-            return Err(RecordsError::Moved { stream: stream.to_string(), expected, found }.into());
-        }
-        let (new, entry) = sealed(chain, stream, client_id, draft.clone())?;
+        let (new, entry) = next(records, stream, client_id, expected_n, draft.clone())?;
         match records.append(std::slice::from_ref(&new)) {
             Ok(()) => return Ok(Appended { entry, was_there: false }),
             // Somebody else was quicker, perhaps with the same entry: look again.
@@ -57,6 +52,41 @@ pub fn append_to<B: EntryBody>(
         }
     }
     Err(last.unwrap_or(RecordsError::Locked { waited_ms: 0 }).into())
+}
+
+/// The entry sealed for the end of its stream. Of a stream whose entries stand alone only the end is read: the whole is
+/// verified by [`crate::verify_stream`] and when it is read, not with every entry.
+fn next<B: EntryBody>(
+    records: &mut dyn Records,
+    stream: &StreamName,
+    client_id: Option<&str>,
+    expected_n: Option<u64>,
+    draft: Draft<B>,
+) -> Result<(NewEntry, Entry<B>), StoreError> {
+    let moved = |found: u64| match expected_n.filter(|n| *n != found) {
+        Some(expected) => Err(RecordsError::Moved { stream: stream.to_string(), expected, found }),
+        None => Ok(()),
+    };
+    if !B::stands_alone() {
+        let chain = chain_of::<B>(records, stream)?;
+        moved(chain.as_ref().map_or(0, Chain::last_n))?;
+        return sealed(chain, stream, client_id, draft);
+    }
+    let (last_n, head) = records.head(stream)?.map_or((0, crate::Digest::ZERO), |h| (h.n, h.hash));
+    moved(last_n)?;
+    let files = draft.body.files();
+    let (line, entry) = Chain::seal_after(last_n, head, draft)?;
+    let new = NewEntry {
+        stream: stream.clone(),
+        n: entry.n,
+        previous: entry.previous,
+        hash: entry.hash,
+        line,
+        client_id: client_id.map(str::to_owned),
+        files,
+        row: None,
+    };
+    Ok((new, entry))
 }
 
 fn sealed<B: EntryBody>(

@@ -207,6 +207,13 @@ pub trait Records: Send {
     /// # Errors
     /// Those of the database.
     fn heads(&mut self, first_part: &str) -> Result<Vec<Head>, RecordsError>;
+    /// The end of one stream; `None` where there is no such stream.
+    ///
+    /// # Errors
+    /// Those of the database.
+    fn head(&mut self, stream: &StreamName) -> Result<Option<Head>, RecordsError> {
+        Ok(self.heads(stream.first_part())?.into_iter().find(|h| h.stream == *stream))
+    }
     /// Keeps the bytes of a file; once, however often they are handed in.
     ///
     /// # Errors

@@ -70,6 +70,7 @@ impl From<AppError> for Problem {
     fn from(e: AppError) -> Self {
         let detail = e.to_string();
         match e {
+            AppError::Store(e) => Self::from(e),
             AppError::Unknown(_) => Self::new(StatusCode::NOT_FOUND, detail),
             AppError::Cancelled => Self::new(StatusCode::SERVICE_UNAVAILABLE, detail),
             AppError::Problems(p) => {

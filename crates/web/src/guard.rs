@@ -98,7 +98,8 @@ pub(crate) async fn origin_check(State(site): State<Site>, request: Request, nex
 async fn without_origin(request: Request, next: Next) -> Response {
     let kind = header(request.headers(), CONTENT_TYPE.as_str()).unwrap_or("").to_owned();
     let is = |wanted: &str| kind.split(';').next().is_some_and(|k| k.trim().eq_ignore_ascii_case(wanted));
-    if is("application/json") {
+    // Neither can be sent by a page of another site without this site's leave.
+    if is("application/json") || is("application/octet-stream") {
         return next.run(request).await;
     }
     let Some(known) = cookie(request.headers(), "form_token").map(str::to_owned) else {

@@ -5,6 +5,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use fallrate_app::AppError;
 use fallrate_app::batches::{
     Accounts, Instant, Keep, PlantSettings, Records, RecordsError, Stamp, StoreError, plant,
 };
@@ -78,6 +79,25 @@ impl Desk {
         work: impl FnOnce(&mut dyn Records) -> Result<T, StoreError> + Send + 'static,
     ) -> Result<T, StoreError> {
         let done = self.with(move |k| work(k.records())).await?;
+        // Nobody may be listening.
+        let _ = self.changed.send(());
+        Ok(done)
+    }
+
+    /// As [`Desk::read`], for work that can be refused for more than the records' reasons.
+    pub(crate) async fn read_app<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut dyn Records) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        self.with(move |k| Ok(work(k.records()))).await?
+    }
+
+    /// As [`Desk::write`], for work that can be refused for more than the records' reasons.
+    pub(crate) async fn write_app<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut dyn Records) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        let done = self.read_app(work).await?;
         // Nobody may be listening.
         let _ = self.changed.send(());
         Ok(done)

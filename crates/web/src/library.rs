@@ -22,6 +22,7 @@ pub(crate) fn routes() -> Router<Site> {
 }
 
 async fn list(v: Visit, State(site): State<Site>) -> Markup {
+    let own = crate::own::shelf(&v, &site).await;
     let library = site.library();
     let words = &v.reader.words;
     let mut products: Vec<_> = library.products().iter().collect();
@@ -29,6 +30,7 @@ async fn list(v: Visit, State(site): State<Site>) -> Markup {
     let body = html! {
         h1 { (v.text("web-library-title")) }
         p.subline { (words.counted("web-library-more", products.len())) }
+        (own)
         section {
             h2 { (v.text("web-library-cabinets")) }
             ul.shelf {
@@ -65,7 +67,12 @@ async fn product(v: Visit, State(site): State<Site>, Path(key): Path<String>) ->
         return StatusCode::NOT_FOUND.into_response();
     }
     match library.product(&MemoryFiles::default(), &key) {
-        Ok(p) => item(&v, &product_page(&p, library, &v.reader), &format!("/plan?product={key}")),
+        Ok(p) => item(
+            &v,
+            &product_page(&p, library, &v.reader),
+            &format!("/plan?product={key}"),
+            &format!("/library/own/product?from={key}"),
+        ),
         Err(_) => StatusCode::NOT_FOUND.into_response(),
     }
 }
@@ -76,17 +83,25 @@ async fn cabinet(v: Visit, State(site): State<Site>, Path(key): Path<String>) ->
         return StatusCode::NOT_FOUND.into_response();
     }
     match library.cabinet(&MemoryFiles::default(), &key) {
-        Ok(c) => item(&v, &cabinet_page(&c, library, &v.reader), &format!("/plan?cabinet={key}")),
+        Ok(c) => item(
+            &v,
+            &cabinet_page(&c, library, &v.reader),
+            &format!("/plan?cabinet={key}"),
+            &format!("/library/own/cabinet?from={key}"),
+        ),
         Err(_) => StatusCode::NOT_FOUND.into_response(),
     }
 }
 
-fn item(v: &Visit, page: &Page, plan: &str) -> Response {
+fn item(v: &Visit, page: &Page, plan: &str, own: &str) -> Response {
     let body = html! {
         p.back { a href="/library" { (v.text("web-library-back")) } }
         article {
             (opening(v, page, 1))
-            p.onward { a.button href=(plan) { (v.text("web-library-plan")) } }
+            p.onward {
+                a.button href=(plan) { (v.text("web-library-plan")) }
+                a.button href=(own) { (v.text("own-edit")) }
+            }
             (figures(&page.figures))
             (tables(&page.tables, false))
             (ending(v, page))

@@ -17,7 +17,10 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::error::WebError;
 use crate::state::Site;
-use crate::{air, api, assets, batch, fault, guard, library, live, look, people, plan, setup, start};
+use crate::{
+    air, api, assets, batch, fault, guard, instruments, library, live, look, own, people, plan, proof, setup,
+    start,
+};
 
 /// How the server is run.
 #[derive(Clone, Debug)]
@@ -51,6 +54,9 @@ pub fn router(site: Site) -> Router {
         .merge(plan::routes())
         .merge(library::routes())
         .merge(batch::routes())
+        .merge(proof::routes())
+        .merge(instruments::routes())
+        .merge(own::routes())
         .merge(setup::routes())
         .merge(people::routes())
         .route("/live", get(live::stream))

@@ -40,6 +40,7 @@ pub(crate) async fn page(v: Visit, State(site): State<Site>) -> Response {
         Ok(day) => day,
         Err(e) => return fault(&v, &e),
     };
+    let due = crate::instruments::due_panel(&v, &site).await;
     let body = html! {
         @if d.plant.is_none() { (welcome(&v)) }
         @else if d.rows.is_empty() {
@@ -47,6 +48,7 @@ pub(crate) async fn page(v: Visit, State(site): State<Site>) -> Response {
             p.subline { (v.text("web-day-nothing")) }
             (doors(&v))
         } @else { (today(&v, &d)) }
+        (due)
         p.note { (v.text("web-start-safety")) }
     };
     let title = v.text(if d.rows.is_empty() { "web-start-title" } else { "web-tab-start" });

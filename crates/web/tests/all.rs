@@ -13,6 +13,8 @@ mod pages;
 mod people;
 #[path = "all/plan.rs"]
 mod plan;
+#[path = "all/proof.rs"]
+mod proof;
 #[path = "all/support.rs"]
 mod support;
 #[path = "all/underway.rs"]

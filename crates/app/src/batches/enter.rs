@@ -155,7 +155,7 @@ pub fn start_batch(
 }
 
 /// The day and the next number of that day: "20260313-02".
-fn free_id(records: &mut dyn Records, stamp: &Stamp) -> Result<String, StoreError> {
+pub(crate) fn free_id(records: &mut dyn Records, stamp: &Stamp) -> Result<String, StoreError> {
     let day =
         LocalClock::named(&stamp.zone).map_or_else(|| stamp.at.utc_date().to_string(), |c| c.day(stamp.at));
     let day = day.replace('-', "");

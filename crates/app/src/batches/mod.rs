@@ -13,6 +13,7 @@ mod run;
 
 pub(crate) use board::measured_series;
 pub use board::{ActLine, Board, board};
+pub(crate) use enter::free_id;
 pub use enter::{
     ReadingKind, Start, act_done, by_now, end_run, enter_reading, note, save_plant, start_batch, withdraw,
 };
@@ -21,14 +22,15 @@ pub use happened::{
     stop_over,
 };
 pub use people::{Remembered, remember};
+pub(crate) use plans::slug;
 pub use plans::{SavedPlan, plan, plans, save_plan};
 pub use run::{DoneAct, HandReading, Remark, Run, SettingChanged, plant, run, runs};
 
 pub use fallrate_lethality::Retention;
 pub use fallrate_store::{
-    AccessOutcome, Account, AccountChange, AccountRole, Accounts, BatchQuery, BatchRow, Digest, Disposition,
-    Heartbeat, PlantSettings, PlantUnits, RecordRealm, Records, RecordsError, Session, StoreError,
-    StreamName, instant_from_iso,
+    AccessOutcome, Account, AccountChange, AccountRole, Accounts, AnswerSought, BatchQuery, BatchRow, Digest,
+    Disposition, Heartbeat, PlantSettings, PlantUnits, RecordRealm, Records, RecordsError, Session,
+    StoreError, StreamName, instant_from_iso,
 };
 
 pub use fallrate_series::{Instant, Role};

@@ -85,7 +85,7 @@ pub fn save_plan(
 }
 
 /// Letters and digits of a title with hyphens between; "plan" where none are left.
-pub(super) fn slug(title: &str) -> String {
+pub(crate) fn slug(title: &str) -> String {
     let folded = fallrate_store::folded(title);
     let mut out = String::new();
     for c in folded.chars() {

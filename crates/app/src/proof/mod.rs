@@ -2,6 +2,7 @@
 
 mod batch_file;
 mod clock;
+pub mod desk;
 mod guidance;
 mod judged;
 mod page;
@@ -20,7 +21,8 @@ pub use readings::{Gathered, OpenFile, ReadingsFile, gather, look_at, mapping_of
 
 pub use fallrate_ingest::is_hand_entry;
 pub use fallrate_lethality::{Answer, ClaimedDocument, LogTarget, OptionId, StudyQuery};
-pub use fallrate_series::Instant;
+pub use fallrate_series::{CalendarDate, Instant, Span};
+pub use fallrate_store::{RecordView, SuspectAnswered, TestOf, Tested};
 
 /// The document an option stands in.
 #[must_use]

@@ -66,7 +66,7 @@ fn setting(q: &Question, a: &NumberedAnswer) -> Result<Setting, AppError> {
     }
 }
 
-fn topic(r: &Reader, t: &Topic) -> String {
+pub(super) fn topic(r: &Reader, t: &Topic) -> String {
     r.text(match t {
         Topic::Unit => "topic-unit",
         Topic::Role => "topic-role",

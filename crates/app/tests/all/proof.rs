@@ -113,6 +113,31 @@ fn variants() -> Vec<(&'static str, String, String)> {
     ]
 }
 
+/// The example claimed by the document whose text and flow chart differ.
+fn jerky_d() -> String {
+    BATCH
+        .replace("cooking guideline 2021", "jerky guideline 2014")
+        .replace("options = [\"2\"]", "options = [\"J-D\"]")
+}
+
+/// OPTION-J-D: where text and flow chart differ, both stand on page one, each with its own figures.
+#[test]
+fn identity_both_readings_of_a_document_are_shown() {
+    let (batch, judged) = judged(&jerky_d(), BY_HAND);
+    let told =
+        judged.verdict.judgement().positions.iter().flat_map(|p| &p.options).any(|o| o.readings.len() == 2);
+    assert!(told, "the judge gives both");
+    for (language, words) in [
+        (Language::English, ["document’s text reads", "its flow chart reads"]),
+        (Language::Spanish, ["texto del documento", "diagrama de flujo"]),
+    ] {
+        let reader = Reader::new(language, Units::Us);
+        let page = BatchDocument { file: &batch, judged: &judged, record: None }.first_page(&reader);
+        let shown = document_text(&page, 100, false);
+        assert!(words.iter().all(|w| shown.contains(w)), "{shown}");
+    }
+}
+
 #[test]
 fn identity_no_document_lacks_a_message_or_shows_a_raw_number() {
     for (name, text, by_hand) in variants() {

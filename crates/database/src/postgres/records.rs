@@ -115,6 +115,16 @@ impl Records for PostgresRecords {
         rows.iter().map(read).collect()
     }
 
+    fn head(&mut self, name: &StreamName) -> Result<Option<Head>, RecordsError> {
+        let failed = fault("read the end of a stream", self.wait_ms);
+        let row = self.client()?.query_opt(sql::LAST, &[&name.as_str()]).map_err(failed)?;
+        let head = |row: Row| {
+            let hash: String = row.get(1);
+            Ok(Head { stream: name.clone(), n: number(row.get(0))?, hash: digest(&hash)? })
+        };
+        row.map(head).transpose()
+    }
+
     fn put_file(&mut self, bytes: &[u8]) -> Result<Digest, RecordsError> {
         let failed = fault("keep a file", self.wait_ms);
         let sha256 = Digest::of(bytes);

@@ -22,6 +22,10 @@ pub fn keeps_what_it_is_given(place: &dyn Site) {
     assert_eq!(everything(&mut *again), before);
     assert_eq!(again.heads("batch").unwrap().len(), 2);
     assert_eq!(again.heads("libr").unwrap(), []);
+    for head in again.heads("").unwrap() {
+        assert_eq!(again.head(&head.stream).unwrap(), Some(head));
+    }
+    assert_eq!(again.head(&batch("none")).unwrap(), None);
     assert!(again.lines(&batch("none")).unwrap().is_empty());
     assert_eq!(again.file(Digest::of(b"t,T2\n0,60\n")).unwrap().unwrap(), b"t,T2\n0,60\n");
     assert_eq!(again.file(Digest::of(b"other")).unwrap(), None);

@@ -28,6 +28,16 @@ pub fn document_html(document: &Document, options: &HtmlOptions) -> String {
     page.out
 }
 
+/// Writes some blocks of a document as a piece of a page that has a headline already. `first_picture` keeps the
+/// identifiers of pictures apart.
+#[must_use]
+pub fn blocks_html(document: &Document, blocks: &[Block], first_picture: usize) -> String {
+    let mut page =
+        Page { document, out: String::new(), level: 1, pictures: first_picture, answered: true, kept: false };
+    page.blocks(blocks);
+    page.out
+}
+
 /// Text of an element: legible and escaped.
 fn e(text: &str) -> String {
     escape(&legible(text))

@@ -9,7 +9,7 @@ mod sign;
 mod terminal;
 mod text;
 
-pub use html::document_html;
+pub use html::{blocks_html, document_html};
 pub use sign::Sign;
 pub use terminal::document_terminal;
 pub(crate) use text::is_hidden;

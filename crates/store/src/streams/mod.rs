@@ -24,6 +24,10 @@ macro_rules! unknown_variant {
                 _ => None,
             }
         }
+        // Their rules read the entry and its number only.
+        fn stands_alone() -> bool {
+            true
+        }
     };
 }
 pub(crate) use unknown_variant;

@@ -149,3 +149,41 @@ fn identity_searching_goes_past_capitals_and_accents() {
     let query = BatchQuery { words: " BEEF  Pi\u{f1}a ".into(), ..BatchQuery::default() };
     assert_eq!(query.folded_words(), ["beef", "pina"]);
 }
+
+/// The audit grows with every sign-in: adding to it must not read it. What comes of it is the same chain.
+#[test]
+fn identity_an_entry_that_stands_alone_needs_the_end_of_its_stream_only() {
+    let mut m = Memory::default();
+    let stream = StreamName::audit();
+    let access = |n: u32| {
+        let body = AuditBody::Access(Access {
+            account: format!("ana-{n}"),
+            device: String::new(),
+            outcome: AccessOutcome::SignedIn,
+        });
+        let (zone, by) = ("America/Chicago".to_owned(), "Ana Ruiz".to_owned());
+        Draft { at: minute(f64::from(n)), zone, by, reason: String::new(), body }
+    };
+    for n in 0..50 {
+        append_to(&mut m, &stream, None, None, access(n)).unwrap();
+    }
+    assert_eq!(m.read, 0, "no line was read");
+    let moved = append_to(&mut m, &stream, None, Some(3), access(9)).unwrap_err();
+    assert!(
+        matches!(moved, StoreError::Records(RecordsError::Moved { expected: 3, found: 50, .. })),
+        "{moved}"
+    );
+    let nobody = Draft { by: String::new(), ..access(9) };
+    assert!(append_to(&mut m, &stream, None, None, nobody).is_err());
+    let kept = chain_of::<AuditBody>(&mut m, &stream).unwrap().unwrap();
+    let mut whole = Chain::open(access(0)).unwrap();
+    for n in 1..50 {
+        whole.append(access(n)).unwrap();
+    }
+    assert_eq!(kept, whole, "the same lines as from the whole chain");
+    // A batch record is read: its rules look at every entry before.
+    append_to(&mut m, &batch(), None, None, draft(0.0, "Ana Ruiz", opened())).unwrap();
+    let before = m.read;
+    append_to(&mut m, &batch(), None, None, draft(1.0, "Ana Ruiz", noted("one"))).unwrap();
+    assert!(m.read > before);
+}

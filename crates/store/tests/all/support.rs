@@ -225,6 +225,8 @@ pub struct Memory {
     pub rows: BTreeMap<String, BatchRow>,
     /// Entries that somebody else adds right before the next ones of ours.
     pub rivals: Vec<NewEntry>,
+    /// How often the lines of a stream were read.
+    pub read: u32,
 }
 
 impl Records for Memory {
@@ -253,6 +255,7 @@ impl Records for Memory {
         Ok(())
     }
     fn lines(&mut self, stream: &StreamName) -> Result<Vec<String>, RecordsError> {
+        self.read += 1;
         Ok(self.streams.get(stream).into_iter().flatten().map(|e| e.line.clone()).collect())
     }
     fn place_of(&mut self, client_id: &str) -> Result<Option<Place>, RecordsError> {

@@ -172,25 +172,49 @@ impl From<StoreError> for Problem {
 #[serde(default)]
 pub(super) struct Search {
     words: String,
+    from: String,
+    to: String,
+    verdict: String,
+    release: String,
     limit: Option<u64>,
+    skip: u64,
 }
 
 /// The batches, the latest first.
 #[utoipa::path(get, path = "/batches", operation_id = "batches",
     params(
         ("words" = Option<String>, Query, description = "Words of lot, product, cabinet or id"),
-        ("limit" = Option<u64>, Query, description = "How many at the most, 1 to 1000; 100 where left out")
+        ("from" = Option<String>, Query, description = "Opened on this day or later, as 2026-03-13"),
+        ("to" = Option<String>, Query, description = "Opened on this day or earlier"),
+        ("verdict" = Option<String>, Query, description = "met, not_met, cannot_be_judged or none"),
+        ("release" = Option<String>, Query, description = "open or released"),
+        ("limit" = Option<u64>, Query, description = "How many at the most, 1 to 1000; 100 where left out"),
+        ("skip" = Option<u64>, Query, description = "How many of the first to leave out")
     ),
     responses(
         (status = 200, description = "Batches", body = Vec<BatchItem>),
-        (status = 400, description = "A query that cannot be read", body = Problem, content_type = "application/problem+json")
+        (status = 400, description = "A query that cannot be read", body = Problem, content_type = "application/problem+json"),
+        (status = 422, description = "A day or a word that is none", body = Problem, content_type = "application/problem+json")
     ))]
 pub(super) async fn batches(
     State(site): State<Site>,
     Query(s): Query<Search>,
 ) -> Result<Json<Vec<BatchItem>>, Problem> {
     let limit = s.limit.unwrap_or(100).clamp(1, 1000);
-    let query = BatchQuery { words: s.words.chars().take(200).collect(), limit, ..BatchQuery::default() };
+    let typed = crate::batch::Search {
+        words: s.words,
+        from: s.from,
+        to: s.to,
+        verdict: s.verdict,
+        release: s.release,
+        page: 0,
+    };
+    let query = crate::batch::sought(&typed).map_err(|field| {
+        let allowed =
+            "a day as 2026-03-13; verdict: met, not_met, cannot_be_judged, none; release: open, released";
+        Problem::new(StatusCode::UNPROCESSABLE_ENTITY, format!("{field}: cannot be read; allowed: {allowed}"))
+    })?;
+    let query = BatchQuery { limit, skip: s.skip, ..query };
     let rows = site.desk().read(move |r| Ok(r.batches(&query)?)).await?;
     let item = |r: batches::BatchRow| BatchItem {
         opened_at: r.opened_at.iso_utc(),

@@ -2,8 +2,10 @@
 
 mod air;
 mod batches;
+mod log;
 mod openapi;
 mod plans;
+mod proof;
 mod shelf;
 mod underway;
 
@@ -31,6 +33,8 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/batches/{id}/events", post(underway::happened))
         .route("/plans", post(plans::plan))
         .route("/comparisons", post(plans::compare))
+        .merge(proof::routes())
+        .merge(log::routes())
         .fallback(nowhere)
         .method_not_allowed_fallback(wrong_method)
 }

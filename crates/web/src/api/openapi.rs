@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, plans, shelf, underway};
+use super::{air, batches, log, plans, proof, shelf, underway};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -38,7 +38,10 @@ use crate::fault::{EntryProblem, Problem};
 struct Description;
 
 static DOCUMENT: LazyLock<Value> = LazyLock::new(|| {
-    let mut document = serde_json::to_value(Description::openapi()).unwrap_or(Value::Null);
+    let mut described = Description::openapi();
+    described.merge(proof::Described::openapi());
+    described.merge(log::Described::openapi());
+    let mut document = serde_json::to_value(described).unwrap_or(Value::Null);
     add_plan_schema(&mut document);
     document
 });

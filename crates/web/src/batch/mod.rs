@@ -5,6 +5,7 @@ mod back;
 mod enter;
 mod floor;
 mod page;
+mod search;
 mod shelf;
 mod sight;
 mod stop;
@@ -17,13 +18,15 @@ pub(crate) use floor::{floor_line, floor_mark};
 pub(crate) use page::{SHOWN_AFTER_END_S, forecast_lines};
 pub(crate) use sight::{NO_WAIT, Sight};
 
+pub(crate) use search::{Search, sought};
+
 use crate::state::Site;
 
 pub(crate) fn routes() -> Router<Site> {
     Router::new()
         .route("/plans", get(shelf::plans).post(shelf::save))
         .route("/plans/{name}", get(shelf::open))
-        .route("/batches", get(shelf::batches))
+        .route("/batches", get(search::page))
         .route("/batches/start", get(enter::start_form).post(enter::start))
         .route("/batches/{id}", get(page::page))
         .route("/batches/{id}/done", post(enter::done))

@@ -95,6 +95,7 @@ fn whole(v: &Visit, s: &Sight, wrong: Option<&Wrong>) -> Markup {
                 _ => {}
             }
             (so_far(v, run, wrong))
+            p.onward { a.button href={ "/proof/" (run.id) } { (v.text("desk-proof-go")) } }
             (ending(v, run))
         }
     }

@@ -1,11 +1,10 @@
 //! Plans that are kept, and batches that were.
 
 use axum::Form;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use fallrate_app::batches::{self, BatchQuery};
-use fallrate_app::proof::LocalClock;
+use fallrate_app::batches;
 use maud::html;
 use serde::Deserialize;
 
@@ -17,8 +16,6 @@ use crate::state::Site;
 
 /// First line of a kept plan file: the entries of the form it came from.
 const FORM_LINE: &str = "# form: ";
-/// Batches on a page.
-const ROWS: u64 = 100;
 
 #[derive(Clone, Debug, Default, Deserialize)]
 #[serde(default)]
@@ -79,44 +76,4 @@ pub(super) async fn open(v: Visit, State(site): State<Site>, Path(name): Path<St
         Ok(None) => StatusCode::NOT_FOUND.into_response(),
         Err(e) => fault(&v, &e),
     }
-}
-
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(default)]
-pub(super) struct Search {
-    words: String,
-}
-
-/// Batches by lot, product, cabinet.
-pub(super) async fn batches(v: Visit, State(site): State<Site>, Query(s): Query<Search>) -> Response {
-    let words: String = s.words.chars().take(80).collect();
-    let query = BatchQuery { words: words.clone(), limit: ROWS, ..BatchQuery::default() };
-    let rows = match site.desk().read(move |r| Ok(r.batches(&query)?)).await {
-        Ok(rows) => rows,
-        Err(e) => return fault(&v, &e),
-    };
-    let zone = site.desk().plant().await.ok().flatten().map_or_else(|| "UTC".to_owned(), |p| p.zone);
-    let clock = LocalClock::named(&zone);
-    let body = html! {
-        h1 { (v.text("web-batches-title")) }
-        form.search method="get" action="/batches" role="search" {
-            label for="f-words" { (v.text("web-batches-words")) }
-            div.typed {
-                input #f-words name="words" type="text" value=(words) autocomplete="off" maxlength="80";
-                button { (v.text("web-batches-find")) }
-            }
-        }
-        p.subline { (v.reader.words.counted("web-batches-count", rows.len())) }
-        ul.shelf {
-            @for row in &rows {
-                li {
-                    a href={ "/batches/" (row.id) } {
-                        b { (row.product) ", " (row.lot) }
-                        span { (row.cabinet) ", " (clock.as_ref().map_or_else(String::new, |c| c.day_and_minute(row.opened_at))) }
-                    }
-                }
-            }
-        }
-    };
-    Shell { title: v.text("web-batches-title"), tab: Tab::Batches }.around(&v, &body).into_response()
 }

@@ -19,7 +19,9 @@ fn is_open(path: &str) -> bool {
 
 /// Whether a role may ask for this. Reading is for everybody who signed in but the accounts.
 fn may(role: AccountRole, method: &Method, path: &str) -> bool {
-    let floor = path.starts_with("/batches") || path.starts_with("/api/v1/batches") || path == "/sign-out";
+    let floor =
+        ["/batches", "/proof/", "/api/v1/batches", "/api/v1/proof/"].iter().any(|p| path.starts_with(p))
+            || path == "/sign-out";
     // Plans are asked for with a body and keep nothing.
     let asks = matches!(path, "/api/v1/plans" | "/api/v1/comparisons");
     match role {

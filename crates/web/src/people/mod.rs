@@ -1,6 +1,7 @@
 //! Who may do what: accounts, sessions, sign-in. On this machine alone no sign-in is asked for.
 
 mod admit;
+mod confirm;
 mod first;
 mod manage;
 mod secret;
@@ -11,6 +12,7 @@ use axum::routing::{get, post};
 use fallrate_app::batches::AccountRole;
 
 pub(crate) use admit::admit;
+pub(crate) use confirm::{Confirmed, confirm};
 
 use crate::state::Site;
 

@@ -129,13 +129,13 @@ async fn refused(v: &Visit, site: &Site, s: &Sent, key: &str, status: StatusCode
     said((status, page).into_response())
 }
 
-async fn count_refusal(site: &Site, mut account: Account) -> Result<(), StoreError> {
+pub(super) async fn count_refusal(site: &Site, mut account: Account) -> Result<(), StoreError> {
     account.refused += 1;
     account.locked_until = wait_s(account.refused).map(|s| now().plus_seconds(s));
     site.desk().people(move |p| Ok(p.put_account(&account)?)).await
 }
 
-async fn note_access(
+pub(super) async fn note_access(
     site: &Site,
     account: &str,
     v: &Visit,

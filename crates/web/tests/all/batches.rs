@@ -54,8 +54,12 @@ async fn identity_a_batch_goes_from_plan_to_end() {
     assert!(page.contains("done at") && page.contains("Ana Ruiz") && page.contains("<h1>Vent"), "{page}");
 
     post(&site, &format!("{batch}/reading"), "entry_id=read-0001&kind=tray&place=8&value=2,9").await;
-    post(&site, &format!("{batch}/reading"), "entry_id=read-0002&kind=core&place=rear+right&value=131F&sure=1")
-        .await;
+    post(
+        &site,
+        &format!("{batch}/reading"),
+        "entry_id=read-0002&kind=core&place=rear+right&value=131F&sure=1",
+    )
+    .await;
     post(&site, &format!("{batch}/note"), "entry_id=note-0001&text=door+stood+open").await;
     let page = get(&site, &batch).await.text();
     for shown in ["Tray 8 2.9 kg", "Core rear right 55 °C", "door stood open", "Tray 8, measured"] {

@@ -160,3 +160,55 @@ async fn refuse_guessing() {
     let nobody = post(&site, "", "/sign-in", "name=nobody&secret=8264").await;
     assert_eq!(nobody.status, StatusCode::UNAUTHORIZED);
 }
+
+/// A signature asks for the secret again, and counts refusals like signing in does.
+#[tokio::test]
+async fn refuse_a_signature_without_the_secret_or_the_role() {
+    let (site, folder) = site();
+    let rosa = supervisor(&site).await;
+    post(&site, &rosa, "/setup", "person=Rosa+Vega&establishment=V&place=C&zone=America%2FDenver").await;
+    post(&site, &rosa, "/people", "full_name=Luz+Mar&role=operator&secret=7392").await;
+    post(&site, &rosa, "/people", "full_name=Otto&role=reader&secret=another+long+one").await;
+    let luz = session(&post(&site, "", "/sign-in", "name=luz-mar&secret=7392").await);
+    let otto = session(&post(&site, "", "/sign-in", "name=otto&secret=another+long+one").await);
+    let opened = post(&site, &luz, "/proof/new", "product=Beef&lot=L-1&quantity=22+kg&cabinet=North").await;
+    let record = opened.header("location");
+    let page = get(&site, &rosa, &record).await.text();
+    assert!(page.contains("id=\"f-secret\""), "{page}");
+    let head = page.split("name=\"head\" value=\"").nth(1).and_then(|t| t.split('"').next()).expect("a head");
+    let path = format!("{record}/sign");
+    let body = |meaning: &str, secret: &str| format!("head={head}&meaning={meaning}&secret={secret}");
+    for (who, meaning, secret, status) in [
+        (&luz, "reviewed", "7392", 403),
+        (&otto, "monitored", "another+long+one", 403),
+        (&rosa, "reviewed", "wrong+words+here", 401),
+        (&rosa, "reviewed", "", 401),
+        (&luz, "monitored", "0000", 401),
+        (&luz, "monitored", "7392", 303),
+    ] {
+        let sent = post(&site, who, &path, &body(meaning, secret)).await;
+        assert_eq!(sent.status.as_u16(), status, "{meaning} {secret}: {}", sent.text());
+    }
+    let seen = get(&site, &otto, &record).await.text();
+    assert!(seen.contains("Luz Mar") && !seen.contains("id=\"f-secret\""), "{seen}");
+    // What was signed is no longer the head: nobody signs what they have not seen.
+    let stale = post(&site, &rosa, &path, &body("reviewed", "long+enough+words")).await;
+    assert_eq!(stale.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(stale.text().contains("while you were reading"), "{}", stale.text());
+    assert_eq!(get(&site, &luz, "/export.zip").await.status, StatusCode::FORBIDDEN);
+    assert!(get(&site, &rosa, "/export.zip").await.status.is_success());
+    let said = lines_of::audit(&folder.path().join("proof.sqlite"));
+    assert!(said.contains("password_confirmed") && said.contains("refused"), "{said}");
+}
+
+/// The lines of the audit stream.
+mod lines_of {
+    use fallrate_app::batches::{RecordRealm, Records, StreamName};
+    use fallrate_database::{OpenOptions, SqliteRecords};
+
+    pub fn audit(file: &std::path::Path) -> String {
+        let mut records =
+            SqliteRecords::open(file, RecordRealm::Proof, OpenOptions::default()).expect("the database");
+        records.lines(&StreamName::audit()).expect("lines").join("\n")
+    }
+}

@@ -66,6 +66,17 @@ pub(crate) const DEVIATIONS: [(&str, EventKind); 5] = [
     ("tray out", EventKind::TrayOut),
 ];
 
+/// The words of the kinds of interruption a person may enter.
+pub fn deviation_words() -> impl Iterator<Item = &'static str> {
+    DEVIATIONS.iter().map(|(word, _)| *word)
+}
+
+/// The kind a word names.
+#[must_use]
+pub fn deviation_kind(word: &str) -> Option<EventKind> {
+    DEVIATIONS.iter().find(|(w, _)| *w == word).map(|(_, kind)| kind.clone())
+}
+
 /// What a reading may be suspected of, by its words.
 pub(crate) const SUSPICIONS: [(&str, SuspectReason); 11] = [
     ("spike", SuspectReason::Spike),

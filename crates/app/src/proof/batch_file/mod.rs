@@ -20,7 +20,7 @@ pub use end_point::MoistureResult;
 pub(crate) use facts::SPECIES;
 pub use identity::BatchIdentity;
 pub(crate) use lot::DEVIATIONS;
-pub use lot::{Deviation, LabResult, SuspectAnswer};
+pub use lot::{Deviation, LabResult, SuspectAnswer, deviation_kind, deviation_words};
 
 use super::clock::LocalClock;
 

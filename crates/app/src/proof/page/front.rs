@@ -261,6 +261,7 @@ fn position(s: &Sheet<'_>, p: &PositionResult) -> Vec<Measure> {
             note: (!notes.is_empty()).then(|| notes.join("; ")),
         });
     }
+    rows.extend(super::readings::rows(s, o));
     rows
 }
 

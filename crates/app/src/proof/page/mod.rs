@@ -5,6 +5,7 @@ mod front;
 mod history;
 mod lot;
 mod pictures;
+mod readings;
 mod sources;
 
 use fallrate_lethality::{Answer, Judgement, LotAnswer, RecordedAction};

@@ -51,7 +51,13 @@ pub fn amended_body(record: &Record, entry: u64, sets: &[Amend]) -> Result<Body,
                 .map_or_else(Vec::new, |o| o.keys().cloned().collect());
             return Err(AppError::NoSuchField { field: set.path.clone(), allowed: known.join(", ") });
         };
-        *field = serde_json::from_str(&set.value).unwrap_or_else(|_| Value::String(set.value.clone()));
+        let text = || Value::String(set.value.clone());
+        // A word stays a word, also where it looks like a number ("4" as the version of a plan).
+        *field = if field.is_string() {
+            text()
+        } else {
+            serde_json::from_str(&set.value).unwrap_or_else(|_| text())
+        };
     }
     let new: Body = serde_json::from_value(json).map_err(|e| {
         let field = sets.iter().map(|s| s.path.as_str()).collect::<Vec<_>>().join(", ");
