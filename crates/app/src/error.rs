@@ -120,6 +120,19 @@ pub enum AppError {
     /// A file of readings that is refused.
     #[error(transparent)]
     Ingest(#[from] fallrate_ingest::IngestError),
+    /// A test of a cabinet whose file cannot be used.
+    #[error("test '{test}': {what}; allowed: {allowed}")]
+    CabinetTest {
+        /// Name of the test.
+        test: String,
+        /// What is wrong.
+        what: String,
+        /// What is allowed.
+        allowed: String,
+    },
+    /// No estimate.
+    #[error(transparent)]
+    Fit(#[from] fallrate_fit::FitError),
     /// Something stated for a judgement is out of its range.
     #[error(transparent)]
     Lethality(#[from] fallrate_lethality::LethalityError),

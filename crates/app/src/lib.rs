@@ -2,6 +2,7 @@
 //! the ports of [`ports`].
 
 pub mod batches;
+pub mod cabinet_tests;
 mod card;
 mod chart;
 mod check;

@@ -108,6 +108,20 @@ impl Library {
         found.ok_or_else(|| unknown("cabinet", name, self.cabinets.iter().map(|c| c.key.as_str())))
     }
 
+    /// Name and text of a cabinet's file, by key or by the path of a file.
+    ///
+    /// # Errors
+    /// [`AppError`] where there is none.
+    pub(crate) fn cabinet_text(&self, files: &dyn Files, name: &str) -> Result<(String, String), AppError> {
+        if is_path(name) {
+            return read_text(files, Path::new(name));
+        }
+        let carried = |(file, text): &(&str, &str)| Cabinet::parse(file, text).is_ok_and(|c| c.key == name);
+        let found = embedded::CABINETS.iter().find(|c| carried(c));
+        let found = found.map(|(file, text)| ((*file).to_owned(), (*text).to_owned()));
+        found.ok_or_else(|| unknown("cabinet", name, self.cabinets.iter().map(|c| c.key.as_str())))
+    }
+
     /// The product a plan file names; a path is taken from the plan file's folder.
     pub(crate) fn product_of(
         &self,

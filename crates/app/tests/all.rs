@@ -4,6 +4,8 @@
 
 #[path = "all/air.rs"]
 mod air;
+#[path = "all/cabinet_tests.rs"]
+mod cabinet_tests;
 #[path = "all/catalogue.rs"]
 mod catalogue;
 #[path = "all/compare.rs"]

@@ -16,6 +16,7 @@ Examples:
   fallrate compare examples/beef_strips.toml --ways
   fallrate products apple
   fallrate judge examples/proof/core_probes.csv examples/proof/cabinet.xlsx examples/proof/by_hand.txt --batch examples/proof/batch.toml
+  fallrate commission examples/commission/tests.toml
   fallrate air --dry-bulb 71C --wet-bulb 54C --altitude 1600m
 
 Exit codes: 0 done (and, where something is judged, met), 1 not met, 2 cannot be judged, 64 wrong command line or bad file, 130 stopped with Ctrl-C.";
@@ -106,6 +107,10 @@ pub enum Verb {
     Criteria(crate::proof_args::CriteriaArgs),
     /// Keep the record of a batch: opened, fed, judged, corrected, signed, printed, verified
     Record(crate::proof_args::RecordArgs),
+    /// Measure a cabinet by short tests: what to do next, what came of it, a cabinet file of your own
+    Commission(crate::cabinet_args::CommissionArgs),
+    /// Hold a test repeated later against a commissioning: what has changed, and how sure that is
+    Drift(crate::cabinet_args::DriftArgs),
     /// Check plan, product and cabinet files of your own; names every problem with line and column
     Check(CheckArgs),
     /// Serve the local web app: the same in a browser, on this machine

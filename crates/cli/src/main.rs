@@ -1,6 +1,8 @@
 //! `fallrate`: plans batches in cabinet dryers and judges their records, at the command line.
 
 mod args;
+mod cabinet_args;
+mod cabinet_tests;
 mod disk;
 mod folder;
 mod progress;

@@ -50,7 +50,7 @@ pub(crate) struct Desk<'a> {
     look: &'a Look,
     language: Language,
     pub(crate) reader: Reader,
-    library: Library,
+    pub(crate) library: Library,
 }
 
 /// Does what the command line asks.
@@ -70,6 +70,8 @@ pub fn run(cli: &Cli) -> Result<u8, Fault> {
         Verb::Judge(a) => return desk.judge(a),
         Verb::Record(a) => return desk.record(&a.verb),
         Verb::Criteria(a) => return desk.criteria(a),
+        Verb::Commission(a) => return desk.commission(a),
+        Verb::Drift(a) => return desk.drift(a),
         Verb::Plan(a) => desk.plan(a),
         Verb::Compare(a) => desk.compare(a),
         Verb::Products(a) => match &a.name {

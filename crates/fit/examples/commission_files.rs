@@ -93,6 +93,7 @@ const HEAD: &str = "\
 [cabinet]
 draft = \"bench_unit\"              # a cabinet of the library, or the path of a file: what the tests start from
 key = \"bench_unit_measured\"       # what the measured cabinet is called
+# name = \"Dryer by the window\"     # its name on pages; the draft's where left out
 
 [place]
 zone = \"America/Denver\"

@@ -64,6 +64,7 @@ fn style() -> String {
     css.push_str(include_str!("../assets/style.css"));
     css.push_str(include_str!("../assets/run.css"));
     css.push_str(include_str!("../assets/proof.css"));
+    css.push_str(include_str!("../assets/cabinet_tests.css"));
     css
 }
 

@@ -7,6 +7,7 @@ mod air;
 mod api;
 mod assets;
 mod batch;
+mod cabinet_tests;
 mod error;
 mod fault;
 mod follower;

@@ -33,6 +33,7 @@ async fn list(v: Visit, State(site): State<Site>) -> Markup {
         (own)
         section {
             h2 { (v.text("web-library-cabinets")) }
+            p { a href="/cabinet-tests" { (v.text("cabtest-link")) } }
             ul.shelf {
                 @for c in library.cabinets() {
                     li {

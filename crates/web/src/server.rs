@@ -18,8 +18,8 @@ use tower_http::timeout::TimeoutLayer;
 use crate::error::WebError;
 use crate::state::Site;
 use crate::{
-    air, api, assets, batch, fault, guard, instruments, library, live, look, own, people, plan, proof, setup,
-    start,
+    air, api, assets, batch, cabinet_tests, fault, guard, instruments, library, live, look, own, people,
+    plan, proof, setup, start,
 };
 
 /// How the server is run.
@@ -53,6 +53,7 @@ pub fn router(site: Site) -> Router {
         .route("/static/{hash}/{name}", get(assets::serve))
         .merge(plan::routes())
         .merge(library::routes())
+        .merge(cabinet_tests::routes())
         .merge(batch::routes())
         .merge(proof::routes())
         .merge(instruments::routes())

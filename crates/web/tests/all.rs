@@ -5,6 +5,8 @@
 mod api;
 #[path = "all/batches.rs"]
 mod batches;
+#[path = "all/cabinet_tests.rs"]
+mod cabinet_tests;
 #[path = "all/guard.rs"]
 mod guard;
 #[path = "all/pages.rs"]

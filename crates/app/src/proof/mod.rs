@@ -11,11 +11,13 @@ mod readings;
 pub mod record;
 mod words;
 
+pub(crate) use batch_file::when;
 pub use batch_file::{Batch, BatchIdentity, Deviation, LabResult, MoistureResult, SuspectAnswer};
 pub use clock::LocalClock;
 pub use guidance::{Guidance, guidance_document, species_from_word, species_words};
 pub use judged::{Judged, JudgedBy, Verdict, WET_SHARE, WaterActivityFinding, judge_batch};
 pub use page::BatchDocument;
+pub(crate) use page::document_words;
 pub use questions::{NumberedAnswer, answer_questions, mapping_to_keep, question_lines, readings_document};
 pub use readings::{Gathered, OpenFile, ReadingsFile, gather, look_at, mapping_of};
 

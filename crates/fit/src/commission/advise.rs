@@ -115,7 +115,8 @@ fn reckon(
 /// Covariance of the unknowns after a test: `C - C J' (J C J' + K K' + 1)^-1 J C`, J the slopes of its readings over their
 /// deviations, K those by what nobody knows of the test itself.
 fn after(now: &Commissioned, places: &Places, test: &CabinetTest) -> Result<DMatrix<f64>, FitError> {
-    let step = 1e-3;
+    // Wide enough that the switching of a relay, found to milliseconds, does not look like knowledge.
+    let step = 0.02;
     let at = |theta: &[f64], own: &[f64]| -> Vec<f64> {
         let figures = Figures::new(&now.draft, places, theta);
         rows(&now.draft, test, &figures, own, true).iter().map(|r| r.expected / r.deviation).collect()
@@ -150,11 +151,12 @@ fn after(now: &Commissioned, places: &Places, test: &CabinetTest) -> Result<DMat
     Ok(&now.covariance - spread.transpose() * solved)
 }
 
-/// What a figure that was not told would need: the planned test that narrows it most.
+/// What a figure that was not told would need: the planned test after which it would be told, the surest of them.
 #[must_use]
 pub fn would_tell(advice: &[Advice], quantity: Quantity) -> Option<Ask> {
     let by = |a: &Advice| {
-        a.narrows.iter().find(|n| n.quantity == quantity).map(|n| (n.after / n.before, a.planned.ask))
+        let narrowed = a.narrows.iter().find(|n| n.quantity == quantity && n.after <= quantity.told_below());
+        narrowed.map(|n| (n.after / n.before, a.planned.ask))
     };
     advice.iter().filter_map(by).min_by(|a, b| a.0.total_cmp(&b.0)).map(|b| b.1)
 }

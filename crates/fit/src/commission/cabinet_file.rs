@@ -1,7 +1,7 @@
 //! The draft's file with what was told written into it.
 
 use fallrate_equipment::ControllerKind;
-use toml_edit::{DocumentMut, InlineTable, Item, Value};
+use toml_edit::{DocumentMut, InlineTable, Item, TableLike, Value};
 
 use super::commission::Commissioned;
 use super::outcome::{Quantity, Told};
@@ -9,12 +9,35 @@ use super::outcome::{Quantity, Told};
 /// Standard errors on either side of a value: low and high are the 5th and 95th percentile.
 const HALF_RANGE: f64 = 1.645;
 
+/// What the measured cabinet is called.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Identity {
+    /// Short key.
+    pub key: String,
+    /// Name; the draft's where none is given.
+    pub name: Option<String>,
+    /// Made up for a demonstration.
+    pub invented: bool,
+}
+
 /// The text of a cabinet file: the draft's, with every figure that the tests told, its range, and where it comes from. `None`
 /// where the draft's text is no cabinet file.
 #[must_use]
-pub fn measured_cabinet(draft_text: &str, key: &str, source: &str, found: &Commissioned) -> Option<String> {
+pub fn measured_cabinet(
+    draft_text: &str,
+    identity: &Identity,
+    source: &str,
+    found: &Commissioned,
+) -> Option<String> {
     let mut doc = draft_text.parse::<DocumentMut>().ok()?;
-    doc["key"] = toml_edit::value(key);
+    put(doc.as_table_mut(), "key", toml_edit::value(&identity.key));
+    put(doc.as_table_mut(), "invented", toml_edit::value(identity.invented));
+    if let Some(name) = &identity.name {
+        let mut both = InlineTable::new();
+        both.insert("en", name.as_str().into());
+        both.insert("es", name.as_str().into());
+        put(doc.as_table_mut(), "name", Item::Value(Value::InlineTable(both)));
+    }
     let mut pen = Pen { doc: &mut doc, source };
     let told = |q: Quantity| match found.outcome(q)?.told {
         Told::Yes { value, standard_error } => Some((value, standard_error)),
@@ -65,6 +88,16 @@ pub fn measured_cabinet(draft_text: &str, key: &str, source: &str, found: &Commi
     Some(doc.to_string())
 }
 
+/// Puts a figure in the place of the one that is there, whose comments stay.
+fn put(table: &mut dyn TableLike, key: &str, item: Item) {
+    match table.get_mut(key) {
+        Some(there) => *there = item,
+        None => {
+            table.insert(key, item);
+        }
+    }
+}
+
 struct Pen<'a> {
     doc: &'a mut DocumentMut,
     source: &'a str,
@@ -99,17 +132,19 @@ impl Pen<'_> {
     fn figure(&mut self, path: &[&str; 2], value: f64, error: f64, unit: &str, digits: usize) {
         let item = self.cited(value, error, unit, digits);
         if let Some(table) = self.doc.get_mut(path[0]).and_then(Item::as_table_like_mut) {
-            table.insert(path[1], item);
+            put(table, path[1], item);
         }
     }
 
     fn vents(&mut self, found: &Commissioned, told: &impl Fn(Quantity) -> Option<(f64, f64)>) {
         for i in 0..found.draft.vent.marks.len() {
-            // Where leakage and vent cannot be told apart their sum is, less what the draft has for the leakage.
-            let whole = told(Quantity::FreshAir(i)).map(|(v, e)| {
-                (v - found.figures.leakage_kg_per_s, e.hypot(0.3 * found.figures.leakage_kg_per_s))
-            });
-            let Some((v, e)) = told(Quantity::Vent(i)).or(whole.filter(|w| w.0 > 0.0 && i > 0)) else {
+            // Where leakage and vent cannot be told apart their sum is, less the leakage that stays in the file.
+            let leak = &found.draft.leakage.dry_air;
+            let (stays, range) =
+                (leak.value.kg_per_s(), (leak.high.kg_per_s() - leak.low.kg_per_s()) / (2.0 * HALF_RANGE));
+            let whole = told(Quantity::FreshAir(i)).map(|(v, e)| (v - stays, e.hypot(range)));
+            let shut = found.draft.vent.closes && i == 0;
+            let Some((v, e)) = told(Quantity::Vent(i)).or(whole.filter(|w| w.0 > 0.0 && !shut)) else {
                 continue;
             };
             let item = self.cited(v, e, "kg/s", 6);
@@ -119,7 +154,7 @@ impl Pen<'_> {
                 .and_then(|v| v.get_mut("mark"))
                 .and_then(Item::as_array_of_tables_mut);
             if let Some(mark) = marks.and_then(|m| m.get_mut(i)) {
-                mark.insert("dry_air", item);
+                put(mark, "dry_air", item);
             }
         }
     }
@@ -141,7 +176,7 @@ impl Pen<'_> {
             let item = self.cited(mean, error, "", 4);
             let groups = self.doc.get_mut("tray_group").and_then(Item::as_array_of_tables_mut);
             if let Some(group) = groups.and_then(|a| a.get_mut(i)) {
-                group.insert("air_share", item);
+                put(group, "air_share", item);
             }
         }
     }

@@ -28,7 +28,7 @@ mod thermal;
 mod unknown;
 
 pub use advise::{Advice, Narrowed, advise, would_tell};
-pub use cabinet_file::measured_cabinet;
+pub use cabinet_file::{Identity, measured_cabinet};
 pub use commission::{Commissioned, Fitted, commission};
 pub use drift::{Cause, Drift, Weighed, drift};
 pub use fault::{CommissionFault, Done, Finding, Problem};

@@ -67,6 +67,10 @@ impl Quantity {
     const fn is_difference(self) -> bool {
         matches!(self, Self::DisplayOffset | Self::RoomForError)
     }
+    /// Standard deviation (of the logarithm where it is not a difference) below which it counts as told.
+    pub(crate) const fn told_below(self) -> f64 {
+        if self.is_difference() { TOLD_K } else { TOLD }
+    }
     /// Standard error that a plan can live with: a share of the value, or K.
     #[must_use]
     pub const fn wanted(self) -> f64 {
@@ -206,8 +210,7 @@ const WALLS: f64 = 0.5;
 /// What came of a figure, from its slopes before and after.
 pub(crate) fn outcome(quantity: Quantity, here: f64, before: f64, after: f64) -> Outcome {
     let after = if quantity == Quantity::WallWater { after.hypot(WALLS) } else { after };
-    let (limit, difference) =
-        (if quantity.is_difference() { TOLD_K } else { TOLD }, quantity.is_difference());
+    let (limit, difference) = (quantity.told_below(), quantity.is_difference());
     let value = if difference { here } else { here.exp() };
     let told = if after <= limit && after < NARROWED * before {
         Told::Yes { value, standard_error: if difference { after } else { value * after } }

@@ -146,7 +146,7 @@ impl Problem<'_> {
         let options = FitOptions {
             differences: Differences::Central { step: 1e-3 },
             tolerance: 1e-7,
-            patience: if self.change.is_some() || self.other { 6 } else { 12 },
+            patience: if self.change.is_some() || self.other { 1 } else { 3 },
             starts: start
                 .into_iter()
                 .map(|z| z.iter().map(|v| v.clamp(-0.99 * REACH, 0.99 * REACH)).collect())

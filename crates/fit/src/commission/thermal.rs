@@ -113,7 +113,7 @@ impl Network {
 }
 
 /// How often a step is halved.
-const LEVELS: usize = 7;
+const LEVELS: usize = 12;
 
 /// Steps of a length and its halves, longest first.
 #[derive(Clone, Debug)]

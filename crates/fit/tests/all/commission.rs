@@ -2,8 +2,8 @@
 
 use fallrate_equipment::Cabinet;
 use fallrate_fit::commission::{
-    Ask, CabinetTest, Cause, Commissioned, Done, Known, KnownFigures, Problem, Quantity, TestKind, Told,
-    advise, commission, drift, measured_cabinet, would_tell,
+    Ask, CabinetTest, Cause, Commissioned, Done, Identity, Known, KnownFigures, Problem, Quantity, TestKind,
+    Told, advise, commission, drift, measured_cabinet, would_tell,
 };
 
 use crate::commission_case::{Truth, bench, north};
@@ -252,7 +252,8 @@ fn identity_the_cabinet_file_carries_what_was_told_and_nothing_else() {
     let c = north();
     let t = Truth::drawn(&c, 23, 1);
     let r = figures(&north_tests(&t, 100), &c);
-    let text = measured_cabinet(NORTH, "north_measured", "measured on 2026-09-10", &r).unwrap();
+    let identity = Identity { key: "north_measured".to_owned(), name: None, invented: true };
+    let text = measured_cabinet(NORTH, &identity, "measured on 2026-09-10", &r).unwrap();
     let measured = Cabinet::parse("north_measured.toml", &text).unwrap();
     assert_eq!(measured.key, "north_measured");
     let (power, error) = told(&r, Quantity::HeaterPower).unwrap();

@@ -2,6 +2,7 @@
 
 mod air;
 mod batches;
+mod cabinet_tests;
 mod log;
 mod openapi;
 mod plans;
@@ -24,6 +25,12 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/cabinets", get(shelf::cabinets))
         .route("/cabinets/{key}", get(shelf::cabinet))
         .route("/air", get(air::state))
+        .route(
+            "/cabinet-tests",
+            post(cabinet_tests::evaluate)
+                .layer(axum::extract::DefaultBodyLimit::max(crate::cabinet_tests::LARGEST_FILES)),
+        )
+        .route("/cabinet-tests/{key}", get(cabinet_tests::advice))
         .route("/batches", get(batches::batches))
         .route("/batches/{id}", get(batches::batch))
         .route("/batches/{id}/entries", post(batches::entries))

@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, log, plans, proof, shelf, underway};
+use super::{air, batches, cabinet_tests, log, plans, proof, shelf, underway};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -23,6 +23,8 @@ use crate::fault::{EntryProblem, Problem};
         shelf::cabinets,
         shelf::cabinet,
         air::state,
+        cabinet_tests::advice,
+        cabinet_tests::evaluate,
         batches::batches,
         batches::batch,
         batches::entries,

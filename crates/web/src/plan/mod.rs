@@ -165,7 +165,7 @@ fn with_go(entries: &Entries) -> Vec<(String, String)> {
 }
 
 /// A document with its own style sheet and style attributes, which the policy names by their hashes.
-fn document_response(html: String) -> Response {
+pub(crate) fn document_response(html: String) -> Response {
     let named = |text: &str| format!("'sha256-{}'", base64(&Sha256::digest(text.as_bytes())));
     let sheet =
         html.split_once("<style>").and_then(|(_, rest)| rest.split_once("</style>")).map_or("", |s| s.0);

@@ -33,6 +33,7 @@ async fn identity_every_described_address_answers() {
             let answer = match (method.as_str(), path.as_str()) {
                 ("get", "/air") => get(&format!("{full}?dry_bulb=71C&rh=30%25")).await,
                 ("get", _) => get(&full).await,
+                ("post", "/cabinet-tests") => post_json(&full, &crate::cabinet_tests::files()).await,
                 ("post", "/plans") => post_json(&full, &json!({ "plan": PLAN })).await,
                 _ => {
                     post_json(&full, &json!({ "first": PLAN, "second": PLAN.replace("35 kg", "20 kg") }))

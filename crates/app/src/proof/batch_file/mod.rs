@@ -6,7 +6,7 @@ mod facts;
 mod identity;
 mod lot;
 mod own;
-mod when;
+pub(crate) mod when;
 
 use fallrate_datafile::{Document, Problems};
 use fallrate_lethality::{

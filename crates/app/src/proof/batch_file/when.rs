@@ -6,12 +6,12 @@ use fallrate_series::{CalendarDate, Instant, Span};
 use super::super::clock::{ALLOWED, LocalClock, NoInstant};
 
 /// The day and the clock a file's times are written by.
-pub(super) struct When<'a> {
+pub(crate) struct When<'a> {
     pub clock: &'a LocalClock,
     pub day: CalendarDate,
 }
 
-pub(super) fn required_date(s: &Section<'_>, key: &str) -> Option<CalendarDate> {
+pub(crate) fn required_date(s: &Section<'_>, key: &str) -> Option<CalendarDate> {
     if !s.has(key) {
         s.report(key, "missing", "a day as '2026-03-13'");
         return None;
@@ -19,11 +19,11 @@ pub(super) fn required_date(s: &Section<'_>, key: &str) -> Option<CalendarDate> 
     date(s, key)
 }
 
-pub(super) fn date(s: &Section<'_>, key: &str) -> Option<CalendarDate> {
+pub(crate) fn date(s: &Section<'_>, key: &str) -> Option<CalendarDate> {
     s.parsed(key, "a day as '2026-03-13'", |t| CalendarDate::parse(t).ok())
 }
 
-pub(super) fn required_zone(s: &Section<'_>, key: &str) -> Option<LocalClock> {
+pub(crate) fn required_zone(s: &Section<'_>, key: &str) -> Option<LocalClock> {
     const ALLOWED: &str = "a zone of the zone database as 'America/Denver', 'UTC', or an offset as '-07:00'";
     if !s.has(key) {
         s.report(key, "missing", ALLOWED);
