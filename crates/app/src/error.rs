@@ -117,6 +117,17 @@ pub enum AppError {
         /// Why.
         reason: String,
     },
+    /// A rehearsal that cannot go on.
+    #[error(transparent)]
+    Rehearse(Box<fallrate_rehearse::RehearseError>),
+    /// Simulated readings where measured ones are wanted.
+    #[error(
+        "{file}: simulated readings of a virtual cabinet; allowed: in a batch whose batch file says 'invented = true', which gives practice only"
+    )]
+    SimulatedFile {
+        /// The file.
+        file: String,
+    },
     /// A file of readings that is refused.
     #[error(transparent)]
     Ingest(#[from] fallrate_ingest::IngestError),
@@ -351,4 +362,13 @@ fn simulate_place(file: &str, text: &str, message: &str) -> Place {
         line: 1,
         column: 1,
     })
+}
+
+impl From<fallrate_rehearse::RehearseError> for AppError {
+    fn from(e: fallrate_rehearse::RehearseError) -> Self {
+        match e {
+            fallrate_rehearse::RehearseError::Cancelled => Self::Cancelled,
+            e => Self::Rehearse(Box::new(e)),
+        }
+    }
 }

@@ -19,6 +19,7 @@ pub mod own;
 mod page;
 mod plan_case;
 pub mod ports;
+pub mod practice;
 pub mod proof;
 mod render;
 mod shelf;

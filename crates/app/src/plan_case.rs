@@ -39,6 +39,19 @@ pub struct Planned {
     pub plan: Plan,
 }
 
+impl Planned {
+    /// Clock time of the start, "06:40".
+    #[must_use]
+    pub fn start_clock(&self) -> String {
+        self.plan.assembled.setup.start.hm()
+    }
+    /// Trays that are loaded.
+    #[must_use]
+    pub const fn loaded_trays(&self) -> u32 {
+        self.plan.assembled.loaded_trays
+    }
+}
+
 impl PlanCase {
     /// Reads a plan file, makes the changes, and finds product and cabinet.
     ///

@@ -10,6 +10,8 @@ mod cabinet_tests;
 mod catalogue;
 #[path = "all/compare.rs"]
 mod compare;
+#[path = "all/demo.rs"]
+mod demo;
 #[path = "all/desk.rs"]
 mod desk;
 #[path = "all/library.rs"]
@@ -18,6 +20,8 @@ mod library;
 mod machine;
 #[path = "all/page.rs"]
 mod page;
+#[path = "all/practice.rs"]
+mod practice;
 #[path = "all/proof.rs"]
 mod proof;
 #[path = "all/support.rs"]

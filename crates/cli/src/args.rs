@@ -111,6 +111,8 @@ pub enum Verb {
     Commission(crate::cabinet_args::CommissionArgs),
     /// Hold a test repeated later against a commissioning: what has changed, and how sure that is
     Drift(crate::cabinet_args::DriftArgs),
+    /// Write what a virtual cabinet's loggers and hands would: simulated files to practise on, marked as such
+    Rehearse(crate::rehearse::RehearseArgs),
     /// Check plan, product and cabinet files of your own; names every problem with line and column
     Check(CheckArgs),
     /// Serve the local web app: the same in a browser, on this machine

@@ -9,6 +9,7 @@ mod progress;
 mod proof;
 mod proof_args;
 mod record;
+mod rehearse;
 mod serve;
 mod work;
 

@@ -164,6 +164,7 @@ impl Desk<'_> {
         }
         let files: Vec<ReadingsFile> =
             a.files.iter().map(|f| readings_file(f, &a.mappings)).collect::<Result<_, _>>()?;
+        fallrate_app::practice::refuse_simulated(&files, batch.identity.invented)?;
         let log = match gather(&files, batch.clock.name(), "")? {
             Gathered::Ready(log) => *log,
             Gathered::Open(open) => {

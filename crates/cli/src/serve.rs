@@ -5,7 +5,8 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use fallrate_app::batches::RecordRealm;
+use fallrate_app::batches::{Keep, RecordRealm};
+use fallrate_app::practice::Rooms;
 use fallrate_database::{OpenOptions, SqliteRecords};
 use fallrate_web::{Announced, Options};
 
@@ -20,7 +21,7 @@ On an address of this machine its one user needs no sign-in. On any other addres
 account is made at the second address printed, which is good once. Sign-ins and entries cross the network as they
 are: put a proxy with TLS before it where others can listen.
 
-Records are kept in one file, proof.sqlite, of the data folder.")]
+Records are kept in one file, proof.sqlite, of the data folder; rehearsals and the demo workshop in files of their own.")]
 pub struct ServeArgs {
     /// Where it listens; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8420")]
@@ -42,13 +43,35 @@ fn usual_folder() -> Option<PathBuf> {
     Some(base.join("fallrate"))
 }
 
-fn open(folder: &Path) -> Result<SqliteRecords, Fault> {
+fn open(folder: &Path, realm: RecordRealm) -> Result<SqliteRecords, Fault> {
     let unusable =
         |e: io::Error| Fault::App(format!("{}: cannot be used as data folder: {e}", folder.display()));
     std::fs::create_dir_all(folder).map_err(unusable)?;
-    let file = folder.join("proof.sqlite");
-    SqliteRecords::open(&file, RecordRealm::Proof, OpenOptions::default())
+    let file = folder.join(format!("{}.sqlite", realm.word()));
+    SqliteRecords::open(&file, realm, OpenOptions::default())
         .map_err(|e| Fault::App(format!("{}: {e}", file.display())))
+}
+
+/// The databases of practice, beside that of proof and each a file of its own.
+struct PracticeRooms(PathBuf);
+
+impl PracticeRooms {
+    fn open(&self, realm: RecordRealm) -> Result<Box<dyn Keep>, String> {
+        match open(&self.0, realm) {
+            Ok(records) => Ok(Box::new(records)),
+            Err(Fault::App(why)) => Err(why),
+            Err(other) => Err(format!("{other:?}")),
+        }
+    }
+}
+
+impl Rooms for PracticeRooms {
+    fn rehearsals(&self) -> Result<Box<dyn Keep>, String> {
+        self.open(RecordRealm::Rehearsal)
+    }
+    fn demo(&self) -> Result<Box<dyn Keep>, String> {
+        self.open(RecordRealm::Demo)
+    }
 }
 
 /// Serves until Ctrl-C.
@@ -58,7 +81,8 @@ fn open(folder: &Path) -> Result<SqliteRecords, Fault> {
 pub fn serve(a: &ServeArgs) -> Result<(), Fault> {
     let nowhere = || Fault::App("no data folder; allowed: --data FOLDER".to_owned());
     let folder = a.data.clone().or_else(usual_folder).ok_or_else(nowhere)?;
-    let records = open(&folder)?;
+    let records = open(&folder, RecordRealm::Proof)?;
+    let rooms = Box::new(PracticeRooms(folder));
     let announce = |said: Announced| {
         let mut out = io::stdout().lock();
         let at = format!("http://{}/", said.address);
@@ -68,5 +92,5 @@ pub fn serve(a: &ServeArgs) -> Result<(), Fault> {
         let _ = write!(out, "{at}\n{first}").and_then(|()| out.flush());
     };
     let options = Options { listen: a.listen, accounts: a.accounts };
-    fallrate_web::serve(&options, Box::new(records), announce).map_err(|e| Fault::App(e.to_string()))
+    fallrate_web::serve(&options, Box::new(records), rooms, announce).map_err(|e| Fault::App(e.to_string()))
 }

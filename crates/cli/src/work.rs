@@ -88,6 +88,7 @@ pub fn run(cli: &Cli) -> Result<u8, Fault> {
         },
         Verb::Air(a) => desk.show(&air_page(&question(a), &desk.reader)?),
         Verb::Check(a) => desk.check(&a.files),
+        Verb::Rehearse(a) => crate::rehearse::rehearse(&desk.library, a),
         Verb::Serve(a) => crate::serve::serve(a),
         Verb::Schema => print(&plan_schema()),
     }

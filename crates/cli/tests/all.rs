@@ -8,6 +8,8 @@ mod bad_input;
 mod files;
 #[path = "all/proof.rs"]
 mod proof;
+#[path = "all/rehearse.rs"]
+mod rehearse;
 #[path = "all/show.rs"]
 mod show;
 #[path = "all/support.rs"]

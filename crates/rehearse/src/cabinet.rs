@@ -107,6 +107,12 @@ impl VirtualCabinet {
         &self.scenario
     }
 
+    /// Acts that were ordered and whose time has not come.
+    #[must_use]
+    pub fn waiting(&self) -> impl Iterator<Item = &DoneAct> {
+        self.queue.iter()
+    }
+
     /// Acts whose time has come, in order.
     #[must_use]
     pub fn done(&self) -> &[DoneAct] {
@@ -375,7 +381,7 @@ impl VirtualCabinet {
 
 /// What the cabinet has ports for: dry bulb and display always, a wet bulb where there is a port (else a humidity sensor),
 /// cores at the air-leaving end of the tray with the least air and of the first tray.
-fn usual_sensors(cabinet: &Cabinet, truth: &Truth) -> Vec<Sensor> {
+pub fn usual_sensors(cabinet: &Cabinet, truth: &Truth) -> Vec<Sensor> {
     let mut list = vec![
         Sensor { tolerance: 0.0, noise_sd: 0.0, ..Sensor::thermometer("display", Sensed::Display, 0.0) },
         Sensor::thermometer("dry bulb", Sensed::AirDryBulb, 30.0),

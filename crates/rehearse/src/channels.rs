@@ -145,8 +145,7 @@ impl Channels {
                 let moistures = engine.trays_dry_basis(s);
                 let trays_kg = engine.trays_kg(&moistures);
                 let net = (*tray as usize).checked_sub(1).and_then(|i| trays_kg.get(i).copied());
-                let gross = self.scale.says(tare_kg + net.unwrap_or(f64::NAN));
-                self.weights.entry(*tray).or_default().push((s.elapsed_s, gross));
+                self.weigh(*tray, s.elapsed_s, tare_kg + net.unwrap_or(f64::NAN));
             }
             Act::ReadCore { tray, along } => {
                 let core = self.hand_probe.says(engine.world.truth.core_c(s, *tray, *along));
@@ -154,6 +153,12 @@ impl Channels {
             }
             _ => {}
         }
+    }
+
+    /// A tray with so much product on it is put on the scale.
+    pub fn weigh(&mut self, tray: u32, at_s: f64, true_gross_kg: f64) {
+        let gross = self.scale.says(true_gross_kg);
+        self.weights.entry(tray).or_default().push((at_s, gross));
     }
 
     /// The log of everything read and done after one instant up to another, s from the start.

@@ -83,6 +83,12 @@ pub enum RehearseError {
         /// s from the start.
         now_s: f64,
     },
+    /// A line that is no act.
+    #[error("act: '{line}'; allowed: {}", crate::ACT_LINES)]
+    NoAct {
+        /// As given.
+        line: String,
+    },
     /// The caller cancelled.
     #[error("cancelled")]
     Cancelled,

@@ -16,8 +16,12 @@
 //! fast the rehearsal goes. The same scenario and the same acts give the same bytes.
 
 mod act;
+mod act_line;
+mod autopilot;
 mod cabinet;
+mod cabinet_test;
 mod channels;
+mod choice;
 mod debrief;
 mod engine;
 mod error;
@@ -27,11 +31,16 @@ mod replay;
 mod scenario;
 mod sensor;
 mod truth;
+mod wet_cloth;
 
 use fallrate_plan::sweep::Fineness;
 
 pub use act::{Act, DoneAct};
-pub use cabinet::{Panel, VirtualCabinet};
+pub use act_line::ACT_LINES;
+pub use autopilot::Hand;
+pub use cabinet::{Panel, VirtualCabinet, usual_sensors};
+pub use cabinet_test::{CabinetTest, TestRun, cabinet_test};
+pub use choice::FaultChoice;
 pub use debrief::{ActCompared, Better, Change, Debrief, FaultSeen};
 pub use error::RehearseError;
 pub use history::State;

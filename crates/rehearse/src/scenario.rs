@@ -10,6 +10,9 @@ use crate::sensor::{Scale, Sensor};
 pub struct Scenario {
     /// Seed of everything drawn.
     pub seed: u64,
+    /// Seed of what belongs to the cabinet (heater, losses, leak, vent, air); none: the seed of everything. Two rehearsals
+    /// with one of these are two loads in one cabinet.
+    pub cabinet_seed: Option<u64>,
     /// Hidden figures are drawn this many times as wide as the plan's spreads: 1 as the plan takes them, 0 exactly the
     /// plan's figures.
     pub width: f64,
@@ -118,6 +121,7 @@ impl Scenario {
     pub fn new(seed: u64, start: Instant, zone: &str) -> Self {
         Self {
             seed,
+            cabinet_seed: None,
             width: 1.0,
             trays: TraySpread::default(),
             start,
@@ -130,6 +134,10 @@ impl Scenario {
             faults: Vec::new(),
             timer_in_a_cut: TimerInACut::Waits,
         }
+    }
+
+    pub(crate) fn cabinet_seed(&self) -> u64 {
+        self.cabinet_seed.unwrap_or(self.seed)
     }
 
     pub(crate) fn check(&self) -> Result<(), RehearseError> {

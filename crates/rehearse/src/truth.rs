@@ -51,8 +51,9 @@ const MOST_SLOTS: usize = 50;
 /// Hidden figures lie within this many standard deviations, as the plan's draws do.
 const FARTHEST: f64 = 2.5;
 /// Streams of the seed.
-const INPUTS: u64 = 1;
+const INPUTS: u64 = 1000;
 const TRAYS: u64 = 2;
+const TRAYS_AIR: u64 = 4;
 
 impl Truth {
     pub(crate) fn draw(assembled: &Assembled, cabinet: &Cabinet, scenario: &Scenario) -> Self {
@@ -66,6 +67,36 @@ impl Truth {
         batch.load.groups = slots.iter().map(|s| slot_group(&groups[s.group], s, &trays, exponent)).collect();
         batch.interruptions = Vec::new();
         Self { inputs, trays, batch, slots }
+    }
+
+    /// The cabinet's and the load's true figures: name with unit, value.
+    #[must_use]
+    pub fn figures(&self) -> Vec<(&'static str, f64)> {
+        let b = &self.batch;
+        vec![
+            ("thickness_m", b.material.size_m),
+            ("moisture_initial_dry_basis", b.material.moisture_initial_dry_basis),
+            (
+                "diffusivity_fresh_at_60_degc_m2_per_s",
+                b.material.diffusivity.at(b.material.moisture_initial_dry_basis, 333.15).d_m2_per_s,
+            ),
+            ("lateral_shrinkage_exponent", b.material.lateral_shrinkage_exponent),
+            ("heat_transfer_w_per_m2_k", b.exchange.heat_transfer_w_per_m2_k),
+            ("heater_w", b.chamber.heater_w),
+            ("shell_loss_w_per_k", b.chamber.shell_loss_w_per_k),
+            ("shell_heat_capacity_j_per_k", b.chamber.shell_heat_capacity_j_per_k),
+            ("racks_heat_capacity_j_per_k", b.chamber.racks_heat_capacity_j_per_k),
+            ("leakage_kg_per_s", b.chamber.leakage_kg_per_s),
+            ("vent_full_kg_per_s", b.chamber.vent_full_kg_per_s),
+            ("room_temperature_c", b.room.temperature_c),
+            ("room_relative_humidity", b.room.relative_humidity),
+        ]
+    }
+
+    /// The room: degC, relative humidity as a fraction.
+    #[must_use]
+    pub fn room(&self) -> (f64, f64) {
+        (self.batch.room.temperature_c, self.batch.room.relative_humidity)
     }
 
     /// The model's group that a tray stands in; none for a tray that is not loaded.
@@ -147,16 +178,32 @@ impl Truth {
     }
 }
 
+/// Each input has a stream of its own: the figure that one seed hides in it does not depend on what else is uncertain, so
+/// that a cabinet of one seed is the same cabinet for every product and in every test of it.
 fn draw_inputs(setup: &Setup, scenario: &Scenario, batch: &mut Batch) -> Vec<(Input, f64)> {
-    let mut random = ChaCha8Rng::seed_from_u64(scenario.seed);
-    random.set_stream(INPUTS);
     let mut list = Vec::with_capacity(setup.spreads.len());
     for spread in &setup.spreads {
+        let seed = if of_cabinet(spread.input) { scenario.cabinet_seed() } else { scenario.seed };
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        random.set_stream(INPUTS + spread.input as u64);
         let z = (scenario.width * normal(&mut random)).clamp(-FARTHEST, FARTHEST);
         spread.apply(batch, z);
         list.push((spread.input, z));
     }
     list
+}
+
+/// What belongs to the cabinet and stays from batch to batch.
+const fn of_cabinet(input: Input) -> bool {
+    matches!(
+        input,
+        Input::Exchange
+            | Input::AirShare
+            | Input::Leakage
+            | Input::VentFlow
+            | Input::HeaterPower
+            | Input::ShellLoss
+    )
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -168,13 +215,18 @@ fn count(group: &TrayGroup) -> usize {
 #[allow(clippy::cast_precision_loss)]
 fn draw_trays(groups: &[TrayGroup], scenario: &Scenario) -> Vec<TrayTruth> {
     let TraySpread { load, air } = scenario.trays;
-    let mut random = ChaCha8Rng::seed_from_u64(scenario.seed);
-    random.set_stream(TRAYS);
+    let stream = |seed, stream| {
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        random.set_stream(stream);
+        random
+    };
+    let mut hand = stream(scenario.seed, TRAYS);
+    let mut channel = stream(scenario.cabinet_seed(), TRAYS_AIR);
     let mut list: Vec<TrayTruth> = Vec::new();
     for (group, g) in groups.iter().enumerate() {
         let from = list.len();
         for _ in 0..count(g) {
-            let (l, a) = ((load * normal(&mut random)).exp(), (air * normal(&mut random)).exp());
+            let (l, a) = ((load * normal(&mut hand)).exp(), (air * normal(&mut channel)).exp());
             let number = u32::try_from(list.len() + 1).unwrap_or(u32::MAX);
             list.push(TrayTruth { number, group, load: l, air: a });
         }

@@ -39,10 +39,15 @@ static FONTS: LazyLock<[Asset; 2]> = LazyLock::new(|| {
     ]
 });
 
-static OTHERS: LazyLock<[Asset; 3]> = LazyLock::new(|| {
+static OTHERS: LazyLock<[Asset; 4]> = LazyLock::new(|| {
     [
         Asset::new("style.css", "text/css; charset=utf-8", style().into_bytes()),
         Asset::new("live.js", "text/javascript; charset=utf-8", include_bytes!("../assets/live.js").to_vec()),
+        Asset::new(
+            "rehearse.js",
+            "text/javascript; charset=utf-8",
+            include_bytes!("../assets/rehearse.js").to_vec(),
+        ),
         Asset::new("mark.svg", "image/svg+xml", include_bytes!("../assets/mark.svg").to_vec()),
     ]
 });
@@ -65,6 +70,7 @@ fn style() -> String {
     css.push_str(include_str!("../assets/run.css"));
     css.push_str(include_str!("../assets/proof.css"));
     css.push_str(include_str!("../assets/cabinet_tests.css"));
+    css.push_str(include_str!("../assets/rehearse.css"));
     css
 }
 

@@ -49,6 +49,8 @@ pub(crate) struct Visit {
     pub person: Option<Person>,
     /// The device, in the words of its browser.
     pub device: String,
+    /// In the invented demo workshop: how many of its batches are there.
+    pub demo: Option<usize>,
 }
 
 impl Visit {
@@ -138,6 +140,7 @@ pub(crate) async fn visit(State(site): State<Site>, mut request: Request, next: 
         here,
         person: None,
         device,
+        demo: None,
     });
     let mut response = next.run(request).await;
     if known.is_none() && !response.headers().contains_key("etag") {

@@ -9,6 +9,7 @@ use axum::http::StatusCode;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
 use fallrate_app::batches::Keep;
+use fallrate_app::practice::Rooms;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tower_http::catch_panic::CatchPanicLayer;
@@ -18,8 +19,8 @@ use tower_http::timeout::TimeoutLayer;
 use crate::error::WebError;
 use crate::state::Site;
 use crate::{
-    air, api, assets, batch, cabinet_tests, fault, guard, instruments, library, live, look, own, people,
-    plan, proof, setup, start,
+    air, api, assets, batch, cabinet_tests, demo, fault, guard, instruments, library, live, look, own,
+    people, plan, proof, rehearse, setup, start,
 };
 
 /// How the server is run.
@@ -45,8 +46,8 @@ const LONGEST_REQUEST: Duration = Duration::from_secs(120);
 /// Longest wait for requests under way when the server is told to stop.
 const LONGEST_GOODBYE: Duration = Duration::from_secs(8);
 
-/// The whole site as a service; tests talk to it without a network.
-pub fn router(site: Site) -> Router {
+/// The pages of one world of records, without what stands before them.
+pub(crate) fn pages(site: Site) -> Router {
     Router::new()
         .route("/", get(start::page))
         .route("/look", post(look::switch))
@@ -60,29 +61,38 @@ pub fn router(site: Site) -> Router {
         .merge(own::routes())
         .merge(setup::routes())
         .merge(people::routes())
+        .merge(rehearse::routes())
         .route("/live", get(live::stream))
         .route("/air", get(air::page))
         .nest("/api/v1", api::routes())
+        .merge(demo::routes())
         .fallback(fault::nowhere)
+        .with_state(site)
+}
+
+/// The whole site as a service; tests talk to it without a network.
+pub fn router(site: Site) -> Router {
+    pages(site.clone())
+        .layer(from_fn_with_state(site.clone(), demo::lead))
         .layer(from_fn_with_state(site.clone(), people::admit))
         .layer(from_fn_with_state(site.clone(), guard::origin_check))
         .layer(DefaultBodyLimit::max(guard::LARGEST_BODY))
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST_REQUEST))
         .layer(CatchPanicLayer::new())
         .layer(from_fn(fault::dress))
-        .layer(from_fn_with_state(site.clone(), look::visit))
+        .layer(from_fn_with_state(site, look::visit))
         .layer(from_fn(guard::headers))
         .layer(CompressionLayer::new())
-        .with_state(site)
 }
 
-/// Serves until the system or the user asks to stop; `announce` is told the address once it listens.
+/// Serves until the system or the user asks to stop; `rooms` are where practice keeps its records; `announce` is told the address once it listens.
 ///
 /// # Errors
 /// [`WebError`].
 pub fn serve(
     options: &Options,
     mut keep: Box<dyn Keep>,
+    rooms: Box<dyn Rooms>,
     announce: impl FnOnce(Announced),
 ) -> Result<(), WebError> {
     let address = options.listen;
@@ -93,6 +103,7 @@ pub fn serve(
     } else {
         (Site::new(keep)?, None)
     };
+    let site = site.with_rooms(rooms);
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
     let runtime = runtime.map_err(|source| WebError::Stopped { source })?;
     let result = runtime.block_on(run(address, site, |address| announce(Announced { address, first_token })));

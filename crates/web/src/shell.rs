@@ -13,6 +13,7 @@ use crate::look::{Theme, Visit};
 pub(crate) enum Tab {
     Start,
     Plan,
+    Rehearse,
     Batches,
     Library,
     Air,
@@ -26,9 +27,10 @@ pub(crate) struct Shell {
     pub tab: Tab,
 }
 
-const TABS: [(Tab, &str, &str); 5] = [
+const TABS: [(Tab, &str, &str); 6] = [
     (Tab::Start, "/", "web-tab-start"),
     (Tab::Plan, "/plan", "web-tab-plan"),
+    (Tab::Rehearse, "/rehearse", "rehearse-tab"),
     (Tab::Batches, "/batches", "web-tab-batches"),
     (Tab::Library, "/library", "web-tab-library"),
     (Tab::Air, "/air", "web-tab-air"),
@@ -56,6 +58,7 @@ impl Shell {
                 }
                 body {
                     a.skip href="#main" { (v.text("web-skip")) }
+                    (crate::demo::mark(v))
                     (self.head(v))
                     main #main tabindex="-1" { (body) }
                     footer.foot { p { (v.with("footer-version", &[("version", VERSION)])) } }

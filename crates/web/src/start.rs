@@ -84,7 +84,12 @@ fn welcome(v: &Visit) -> Markup {
     html! {
         h1 { (v.text("web-start-title")) }
         p.subline { (v.text("web-start-more")) }
-        (doors(v))
+        h2.heard { (v.text("demo-first")) }
+        ul.doors {
+            li { a href="/plan" { b { (v.text("demo-door-plan")) } span { (v.text("demo-door-plan-more")) } } }
+            li { a href="/rehearse" { b { (v.text("demo-door-rehearse")) } span { (v.text("demo-door-rehearse-more")) } } }
+            li { (crate::demo::door(v)) }
+        }
         p { (v.text("web-start-setup")) }
         p { a.button href="/setup" { (v.text("web-setup-title")) } }
     }

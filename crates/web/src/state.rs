@@ -2,13 +2,16 @@
 
 use std::sync::Arc;
 
-use fallrate_app::batches::Keep;
+use fallrate_app::batches::{Keep, RecordRealm};
+use fallrate_app::practice::Rooms;
 use fallrate_app::{AppError, Language, Library, Reader, Units};
 
+use crate::demo::{Demo, SharedDemo};
 use crate::follower::Follower;
 use crate::keep::Desk;
 use crate::people::Door;
 use crate::planner::Planner;
+use crate::rehearse::Stage;
 
 /// What all requests share: the library, the readers, the planner.
 #[derive(Clone, Debug)]
@@ -19,10 +22,13 @@ struct Inner {
     library: Arc<Library>,
     /// English and Spanish, each with SI and US units.
     readers: [Arc<Reader>; 4],
-    planner: Planner,
+    planner: Arc<Planner>,
     desk: Desk,
     follower: Follower,
     door: Door,
+    stage: Arc<Stage>,
+    demo: SharedDemo,
+    realm: RecordRealm,
 }
 
 impl Site {
@@ -45,10 +51,11 @@ impl Site {
     fn behind(door: Door, keep: Box<dyn Keep>) -> Result<Self, AppError> {
         let library = Arc::new(Library::embedded()?);
         let reader = |l, u| Arc::new(Reader::new(l, u));
+        let realm = RecordRealm::Proof;
         let desk = Desk::new(keep);
         Ok(Self(Arc::new(Inner {
             follower: Follower::new(Arc::clone(&library), desk.teller()),
-            planner: Planner::new(Arc::clone(&library)),
+            planner: Arc::new(Planner::new(Arc::clone(&library))),
             desk,
             library,
             readers: [
@@ -58,9 +65,50 @@ impl Site {
                 reader(Language::Spanish, Units::Us),
             ],
             door,
+            stage: Arc::default(),
+            demo: SharedDemo::default(),
+            realm,
         })))
     }
 
+    /// Says where practice keeps its records; without it there is none. Once said it stays.
+    #[must_use]
+    pub fn with_rooms(self, rooms: Box<dyn Rooms>) -> Self {
+        self.0.stage.furnish(rooms);
+        self
+    }
+
+    /// The same site over another place of records: the demo workshop.
+    pub(crate) fn beside(&self, keep: Box<dyn Keep>) -> Self {
+        let own = &self.0;
+        let door = match &own.door {
+            Door::ThisMachine => Door::ThisMachine,
+            Door::Network { first_token } => Door::Network { first_token: first_token.clone() },
+        };
+        let desk = Desk::new(keep);
+        Self(Arc::new(Inner {
+            follower: Follower::new(Arc::clone(&own.library), desk.teller()),
+            library: Arc::clone(&own.library),
+            readers: own.readers.clone(),
+            planner: Arc::clone(&own.planner),
+            desk,
+            door,
+            stage: Arc::clone(&own.stage),
+            demo: Arc::clone(&own.demo),
+            realm: RecordRealm::Demo,
+        }))
+    }
+
+    /// The world whose records these pages show.
+    pub(crate) fn realm(&self) -> RecordRealm {
+        self.0.realm
+    }
+    pub(crate) fn demo(&self) -> &Demo {
+        &self.0.demo
+    }
+    pub(crate) fn stage(&self) -> &Stage {
+        &self.0.stage
+    }
     pub(crate) fn library(&self) -> &Arc<Library> {
         &self.0.library
     }

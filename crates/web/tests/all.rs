@@ -17,6 +17,8 @@ mod people;
 mod plan;
 #[path = "all/proof.rs"]
 mod proof;
+#[path = "all/rehearse.rs"]
+mod rehearse;
 #[path = "all/support.rs"]
 mod support;
 #[path = "all/underway.rs"]

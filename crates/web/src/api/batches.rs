@@ -128,7 +128,7 @@ pub(super) enum EntryKind {
 pub(super) struct EntryQuestion {
     /// Id of the sender's own: sent again with the same id it is entered once. 8 to 80 letters, digits, hyphens.
     #[schema(min_length = 8, max_length = 80)]
-    entry_id: String,
+    pub(super) entry_id: String,
     /// What.
     kind: EntryKind,
     /// Value with its unit, as "65.6 degC", "42 %", "2.95 kg"; or the text of a note.
@@ -273,7 +273,7 @@ pub(super) async fn batch(
     }))
 }
 
-fn reading(r: &HandReading) -> ReadingJson {
+pub(super) fn reading(r: &HandReading) -> ReadingJson {
     let (kind, place) = match &r.role {
         Role::CoreProbe { position, .. } => ("core", position.clone()),
         Role::AirDryBulb => ("air", String::new()),
@@ -286,12 +286,12 @@ fn reading(r: &HandReading) -> ReadingJson {
 }
 
 /// What an entry asks to be written.
-enum Job {
+pub(super) enum Job {
     Reading(ReadingKind, String),
     Note(String),
 }
 
-fn job(q: &EntryQuestion) -> Result<Job, String> {
+pub(super) fn job(q: &EntryQuestion) -> Result<Job, String> {
     let (asked, kind) = match q.kind {
         EntryKind::Core => (Asked::Reading, ReadingKind::Core(q.place.clone())),
         EntryKind::Air => (Asked::Reading, ReadingKind::Air),

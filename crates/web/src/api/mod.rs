@@ -7,6 +7,7 @@ mod log;
 mod openapi;
 mod plans;
 mod proof;
+mod rehearsals;
 mod shelf;
 mod underway;
 
@@ -42,6 +43,13 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/comparisons", post(plans::compare))
         .merge(proof::routes())
         .merge(log::routes())
+        .route("/rehearsals", get(rehearsals::list).post(rehearsals::begin))
+        .route("/rehearsals/{id}", get(rehearsals::one))
+        .route("/rehearsals/{id}/advance", post(rehearsals::advance))
+        .route("/rehearsals/{id}/acts", post(rehearsals::act))
+        .route("/rehearsals/{id}/entries", post(rehearsals::enter))
+        .route("/rehearsals/{id}/debrief", get(rehearsals::debrief))
+        .route("/rehearsals/{id}/files/{name}", get(rehearsals::file))
         .fallback(nowhere)
         .method_not_allowed_fallback(wrong_method)
 }

@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, cabinet_tests, log, plans, proof, shelf, underway};
+use super::{air, batches, cabinet_tests, log, plans, proof, rehearsals, shelf, underway};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -33,7 +33,15 @@ use crate::fault::{EntryProblem, Problem};
         underway::interruptions,
         underway::happened,
         plans::plan,
-        plans::compare
+        plans::compare,
+        rehearsals::list,
+        rehearsals::begin,
+        rehearsals::one,
+        rehearsals::advance,
+        rehearsals::act,
+        rehearsals::enter,
+        rehearsals::debrief,
+        rehearsals::file
     ),
     components(schemas(Problem, EntryProblem))
 )]

@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use fallrate_app::Asked;
 use fallrate_app::batches::{
-    self, Instant, PlantSettings, ReadingKind, RecordRealm, Run, Setting, Stamp, Start, StoreError,
+    self, Instant, PlantSettings, ReadingKind, Run, Setting, Stamp, Start, StoreError,
 };
 use fallrate_app::quantities::{Quantity, Temperature, duration_s};
 use fallrate_app::underway::{Beside, ReadBack, TimeRead, doubt, read_time};
@@ -369,7 +369,7 @@ pub(super) async fn start(v: Visit, State(site): State<Site>, Form(s): Form<Sent
     let words = &v.reader.words;
     let case = &planned.case;
     let start = Start {
-        realm: RecordRealm::Proof,
+        realm: site.realm(),
         lot: s.lot.chars().take(60).collect(),
         product: words.pick(&case.product.name.en, &case.product.name.es).to_owned(),
         product_code: case.product.key.clone(),

@@ -15,7 +15,7 @@ use axum::Router;
 use axum::routing::{get, post};
 
 pub(crate) use floor::{floor_line, floor_mark};
-pub(crate) use page::{SHOWN_AFTER_END_S, forecast_lines};
+pub(crate) use page::{SHOWN_AFTER_END_S, forecast_lines, reading_line};
 pub(crate) use sight::{NO_WAIT, Sight};
 
 pub(crate) use search::{Search, sought};

@@ -479,6 +479,11 @@ fn so_far(v: &Visit, run: &Run, wrong: Option<&Wrong>) -> Markup {
     }
 }
 
+/// A reading with its value, in a line.
+pub(crate) fn reading_line(v: &Visit, r: &HandReading) -> String {
+    format!("{} {}", role_words(v, &r.role), value_words(v, &r.role, r.value))
+}
+
 fn correction(v: &Visit, run: &Run, l: &Line, role: &Role) -> Markup {
     let id = format!("f-correct-{}", l.entry);
     html! {

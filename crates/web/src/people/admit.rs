@@ -19,9 +19,18 @@ fn is_open(path: &str) -> bool {
 
 /// Whether a role may ask for this. Reading is for everybody who signed in but the accounts.
 fn may(role: AccountRole, method: &Method, path: &str) -> bool {
-    let floor =
-        ["/batches", "/proof/", "/api/v1/batches", "/api/v1/proof/"].iter().any(|p| path.starts_with(p))
-            || path == "/sign-out";
+    let floor = [
+        "/batches",
+        "/proof/",
+        "/api/v1/batches",
+        "/api/v1/proof/",
+        "/rehearse",
+        "/api/v1/rehearsals",
+        "/demo",
+        "/sign-out",
+    ]
+    .iter()
+    .any(|p| path.starts_with(p));
     // Plans are asked for with a body and keep nothing.
     let asks = matches!(path, "/api/v1/plans" | "/api/v1/comparisons");
     match role {

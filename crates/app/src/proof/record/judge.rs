@@ -30,6 +30,7 @@ pub struct JudgedRecord {
 pub fn judge_record(record: &Record) -> Result<JudgedRecord, AppError> {
     let mut batch = batch_of(record)?;
     let files = readings_of(record)?;
+    crate::practice::refuse_simulated(&files, batch.identity.invented)?;
     let log = match gather(&files, batch.clock.name(), "")? {
         Gathered::Ready(log) => *log,
         Gathered::Open(open) => return Err(questions(&open)),
