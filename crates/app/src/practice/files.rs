@@ -249,7 +249,7 @@ fn batch_toml(log: &Log<Rehearsal>, f: &RunFacts) -> String {
         Some(species) => text.push_str(&format!(
             "records = \"shelf-stable meat\"\n\n[claim]\ndocument = \"cooking guideline 2021\"\noptions = [\"2\"]\n\
              lethality = \"6.5 log\"\n\n[product]\nspecies = {}\n\n[process]\norder = \"kill before drying\"\n\
-             plan_limit_after_kill = \"under 4 h from 130 to 50 °F, or dry\"\n\n[positions]\nrequired = [{}]\n\
+             plan_limit_after_kill = \"under 4 h from 130 to 50 °F, or dry\"\nafter_kill_at_most = \"4 h\"\n\n[positions]\nrequired = [{}]\n\
              cold_spot_evidence = \"the virtual cabinet's own map\"\n\n\
              [sealed]\ntemperature = \"logger.csv\"\nvent_shut = \"by_hand.txt\"\nhumidity_held = \"logger.csv\"\n\
              seal_upkeep = \"virtual\"\n",
