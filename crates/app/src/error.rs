@@ -141,9 +141,6 @@ pub enum AppError {
         /// What is allowed.
         allowed: String,
     },
-    /// No estimate.
-    #[error(transparent)]
-    Fit(#[from] fallrate_fit::FitError),
     /// Something stated for a judgement is out of its range.
     #[error(transparent)]
     Lethality(#[from] fallrate_lethality::LethalityError),
@@ -272,6 +269,12 @@ pub enum AppError {
         /// As given.
         found: String,
     },
+    /// A file that something should be learned from.
+    #[error(transparent)]
+    Learning(#[from] crate::learning::LearningFault),
+    /// There is no estimate.
+    #[error(transparent)]
+    Fit(Box<fallrate_fit::FitError>),
     /// The user cancelled.
     #[error("cancelled; nothing was written")]
     Cancelled,
@@ -282,6 +285,15 @@ impl From<fallrate_follow::FollowError> for AppError {
         match e {
             fallrate_follow::FollowError::Cancelled => Self::Cancelled,
             other => Self::Follow(other),
+        }
+    }
+}
+
+impl From<fallrate_fit::FitError> for AppError {
+    fn from(e: fallrate_fit::FitError) -> Self {
+        match e {
+            fallrate_fit::FitError::Cancelled => Self::Cancelled,
+            e => Self::Fit(Box::new(e)),
         }
     }
 }

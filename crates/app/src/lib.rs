@@ -13,6 +13,7 @@ mod error;
 mod error_words;
 pub mod instruments;
 mod json;
+pub mod learning;
 mod library;
 mod moist_air;
 pub mod own;
@@ -69,8 +70,8 @@ pub const VERSION: &str = env!("CARGO_PKG_VERSION");
 /// Quantities as people type them, for whoever talks to people.
 pub mod quantities {
     pub use fallrate_units::{
-        Altitude, Duration, Fraction, HumidityRatio, Mass, Pressure, Quantity, RelativeHumidity, Temperature,
-        TimeOfDay, UnitError, UnitSystem, Volume,
+        AirSpeed, Altitude, Duration, Fraction, HumidityRatio, Length, Mass, Moisture, Pressure, Quantity,
+        RelativeHumidity, Temperature, TimeOfDay, UnitError, UnitSystem, Volume, WaterActivity,
     };
 
     /// A length of time as a field gives it, s.

@@ -52,6 +52,16 @@ impl Library {
             cautions: Cautions::parse("cautions.toml", embedded::CAUTIONS)?,
         })
     }
+    /// The text of a product's file that the program carries.
+    pub(crate) fn carried_product(key: &str) -> Option<&'static str> {
+        let name = format!("{key}.toml");
+        embedded::PRODUCTS.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
+    }
+    /// The text of a cabinet's file that the program carries.
+    pub(crate) fn carried_cabinet(key: &str) -> Option<&'static str> {
+        let name = format!("{key}.toml");
+        embedded::CABINETS.iter().find(|(n, _)| *n == name).map(|(_, text)| *text)
+    }
     /// Products in order of their keys.
     #[must_use]
     pub fn products(&self) -> &[Product] {

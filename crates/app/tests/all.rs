@@ -14,6 +14,8 @@ mod compare;
 mod demo;
 #[path = "all/desk.rs"]
 mod desk;
+#[path = "all/learning.rs"]
+mod learning;
 #[path = "all/library.rs"]
 mod library;
 #[path = "all/machine.rs"]

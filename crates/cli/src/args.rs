@@ -113,6 +113,16 @@ pub enum Verb {
     Drift(crate::cabinet_args::DriftArgs),
     /// Write what a virtual cabinet's loggers and hands would: simulated files to practise on, marked as such
     Rehearse(crate::rehearse::RehearseArgs),
+    /// Product trials: plan what to weigh when, fit the full model, improve a product file
+    Trial(crate::learning_args::TrialArgs),
+    /// What closed batches taught: proposals to approve, turn down or take back, and whether bands were honest
+    Learn(crate::learning_args::LearnArgs),
+    /// Move a recipe to another cabinet, altitude or season, and say what to check first
+    Move(crate::learning_args::MoveArgs),
+    /// Fit thin-layer equations to drying curves and rank them
+    ThinLayer(crate::learning_args::ThinArgs),
+    /// Fit an isotherm to pairs of moisture and water activity, and translate a target water activity
+    Isotherm(crate::learning_args::IsothermArgs),
     /// Check plan, product and cabinet files of your own; names every problem with line and column
     Check(CheckArgs),
     /// Serve the local web app: the same in a browser, on this machine
@@ -249,10 +259,10 @@ pub struct AirArgs {
     pub volume: Option<Volume>,
 }
 
-fn change(text: &str) -> Result<Change, String> {
+pub(crate) fn change(text: &str) -> Result<Change, String> {
     Change::parse(text).map_err(|e| e.to_string())
 }
 
-fn quantity<Q: Quantity>(text: &str) -> Result<Q, String> {
+pub(crate) fn quantity<Q: Quantity>(text: &str) -> Result<Q, String> {
     Q::parse(text).map_err(|e| e.to_string())
 }

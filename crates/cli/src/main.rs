@@ -5,6 +5,8 @@ mod cabinet_args;
 mod cabinet_tests;
 mod disk;
 mod folder;
+mod learning;
+mod learning_args;
 mod progress;
 mod proof;
 mod proof_args;

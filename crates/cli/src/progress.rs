@@ -43,6 +43,20 @@ impl Watch {
         !self.is_stopped()
     }
 
+    /// Told of each run of the model in a fit; false stops the work.
+    pub fn tell_runs(&self, searching: bool, runs: usize) -> bool {
+        if self.shown
+            && self.began.elapsed() > PATIENCE
+            && let Ok(mut bar) = self.bar.lock()
+        {
+            let step = if searching { "looking for the best figures" } else { "how sure they are" };
+            let bar = bar.get_or_insert_with(ProgressBar::new_spinner);
+            bar.set_message(format!("{step}, {runs} runs"));
+            bar.tick();
+        }
+        !self.is_stopped()
+    }
+
     /// Whether Ctrl-C was pressed.
     #[must_use]
     pub fn is_stopped(&self) -> bool {

@@ -15,7 +15,7 @@ use crate::proof::{batch_file, check_mappings, code, readings_file};
 use crate::proof_args::{DispositionArg, MeaningArg, PartArg, RecordVerb, UseArg};
 use crate::work::{Desk, Fault, print};
 
-fn now() -> Instant {
+pub(crate) fn now() -> Instant {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     Instant::from_unix_seconds(since.as_secs_f64().floor())
 }

@@ -74,6 +74,16 @@ impl Rooms for PracticeRooms {
     }
 }
 
+/// The records of a data folder, the user's own where none is named.
+///
+/// # Errors
+/// [`Fault`].
+pub(crate) fn open_data(data: Option<&Path>) -> Result<SqliteRecords, Fault> {
+    let nowhere = || Fault::App("no data folder; allowed: --data FOLDER".to_owned());
+    let folder = data.map(Path::to_owned).or_else(usual_folder).ok_or_else(nowhere)?;
+    open(&folder, RecordRealm::Proof)
+}
+
 /// Serves until Ctrl-C.
 ///
 /// # Errors

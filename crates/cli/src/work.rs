@@ -87,6 +87,11 @@ pub fn run(cli: &Cli) -> Result<u8, Fault> {
             }
         },
         Verb::Air(a) => desk.show(&air_page(&question(a), &desk.reader)?),
+        Verb::Trial(a) => desk.trial(&a.verb),
+        Verb::Learn(a) => desk.learn(a),
+        Verb::Move(a) => desk.move_plan(a),
+        Verb::ThinLayer(a) => desk.thin_layer(a),
+        Verb::Isotherm(a) => desk.isotherm(a),
         Verb::Check(a) => desk.check(&a.files),
         Verb::Rehearse(a) => crate::rehearse::rehearse(&desk.library, a),
         Verb::Serve(a) => crate::serve::serve(a),

@@ -71,6 +71,7 @@ fn style() -> String {
     css.push_str(include_str!("../assets/proof.css"));
     css.push_str(include_str!("../assets/cabinet_tests.css"));
     css.push_str(include_str!("../assets/rehearse.css"));
+    css.push_str(include_str!("../assets/product_trials.css"));
     css
 }
 

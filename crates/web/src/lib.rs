@@ -15,6 +15,7 @@ mod follower;
 mod guard;
 mod instruments;
 mod keep;
+mod learn;
 mod library;
 mod live;
 mod look;

@@ -19,7 +19,7 @@ use tower_http::timeout::TimeoutLayer;
 use crate::error::WebError;
 use crate::state::Site;
 use crate::{
-    air, api, assets, batch, cabinet_tests, demo, fault, guard, instruments, library, live, look, own,
+    air, api, assets, batch, cabinet_tests, demo, fault, guard, instruments, learn, library, live, look, own,
     people, plan, proof, rehearse, setup, start,
 };
 
@@ -60,6 +60,7 @@ pub(crate) fn pages(site: Site) -> Router {
         .merge(instruments::routes())
         .merge(own::routes())
         .merge(setup::routes())
+        .merge(learn::routes())
         .merge(people::routes())
         .merge(rehearse::routes())
         .route("/live", get(live::stream))

@@ -16,6 +16,7 @@ pub(crate) enum Tab {
     Rehearse,
     Batches,
     Library,
+    Learn,
     Air,
     None,
 }
@@ -27,12 +28,13 @@ pub(crate) struct Shell {
     pub tab: Tab,
 }
 
-const TABS: [(Tab, &str, &str); 6] = [
+const TABS: [(Tab, &str, &str); 7] = [
     (Tab::Start, "/", "web-tab-start"),
     (Tab::Plan, "/plan", "web-tab-plan"),
     (Tab::Rehearse, "/rehearse", "rehearse-tab"),
     (Tab::Batches, "/batches", "web-tab-batches"),
     (Tab::Library, "/library", "web-tab-library"),
+    (Tab::Learn, "/learn", "web-tab-learn"),
     (Tab::Air, "/air", "web-tab-air"),
 ];
 

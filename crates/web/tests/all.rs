@@ -9,6 +9,8 @@ mod batches;
 mod cabinet_tests;
 #[path = "all/guard.rs"]
 mod guard;
+#[path = "all/learn.rs"]
+mod learn;
 #[path = "all/pages.rs"]
 mod pages;
 #[path = "all/people.rs"]

@@ -13,7 +13,7 @@ pub(crate) mod view;
 pub(crate) use acts::{act_list, act_rows, timed_acts};
 pub(crate) use cautions::caution_list;
 pub(crate) use figures::kill_option_name;
-pub(crate) use sure::{input_name, mark_word, taken};
+pub(crate) use sure::{input_name, mark_word, remedy as input_remedy, taken};
 
 use fallrate_report::{Flag, PlanPage};
 

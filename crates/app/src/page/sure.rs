@@ -43,7 +43,7 @@ fn spread_of<'a>(v: &'a View<'_>, input: Input) -> Option<&'a Spread> {
 }
 
 /// What would make the plan surer.
-fn remedy(r: &Reader, input: Input) -> String {
+pub(crate) fn remedy(r: &Reader, input: Input) -> String {
     r.text(match input {
         Input::Thickness => "remedy-thickness",
         Input::Solids => "remedy-solids",

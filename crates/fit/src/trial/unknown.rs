@@ -191,8 +191,8 @@ pub fn product_beliefs(product: &Product) -> Vec<Belief> {
             Some(MoistureTerm::Exponential { a_per_kg_per_kg, .. }) => moisture(a_per_kg_per_kg),
             _ => Belief::linear(
                 Unknown::DiffusivityMoisture,
-                fresh_size_exponent(product),
-                EXPONENT_DEVIATION,
+                cited.map_or_else(|| fresh_size_exponent(product), |c| c.value),
+                cited.map_or(EXPONENT_DEVIATION, |c| ((c.high - c.low) / RANGE_IN_DEVIATIONS).max(0.02)),
                 (-4.0, 6.0),
             ),
         },

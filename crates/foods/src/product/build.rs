@@ -148,10 +148,11 @@ impl Product {
         MoistureTerm::FreshSize {
             dry_volume_ratio: volume.specific_volume(0.0).0 / fresh,
             x0_kg_per_kg: prepared.x0_kg_per_kg,
-            exponent: match self.geometry.shape {
-                Shape::Slab => 2.0 * (1.0 - volume.lateral_exponent),
-                Shape::Cylinder => 1.0,
-                Shape::Sphere => 2.0 / 3.0,
+            exponent: match (&self.diffusivity.moisture_parameter, self.geometry.shape) {
+                (Some(fitted), _) => fitted.value,
+                (None, Shape::Slab) => 2.0 * (1.0 - volume.lateral_exponent),
+                (None, Shape::Cylinder) => 1.0,
+                (None, Shape::Sphere) => 2.0 / 3.0,
             },
         }
     }

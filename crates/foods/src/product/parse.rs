@@ -206,7 +206,7 @@ fn diffusivity(s: &Section<'_>) -> Option<DiffusivityData> {
     let x_ref = |s: &Section<'_>| s.required_number("x_ref_kg_per_kg", 0.05..=20.0);
     let (moisture_term, moisture_parameter) = match form {
         0 => (Some(MoistureTerm::None), None),
-        1 => (None, None),
+        1 => (None, s.optional_cited_number("exponent", -4.0..=6.0)),
         2 => {
             let (b, x_ref) = (s.cited_number("b_kg_per_kg", 0.0..=2.0), x_ref(s));
             let b = b?;

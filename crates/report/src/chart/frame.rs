@@ -52,7 +52,8 @@ pub(super) fn small(layout: &Layout) -> f64 {
 
 /// The hours shown.
 fn hours(chart: &Chart) -> (f64, f64) {
-    let sound = |(a, b): (f64, f64)| (drawable(a) && drawable(b) && b - a > 1e-6).then_some((a, b));
+    let least = if chart.x_unit.is_some() { 0.0 } else { 1e-6 };
+    let sound = |(a, b): (f64, f64)| (drawable(a) && drawable(b) && b - a > least).then_some((a, b));
     if let Some(range) = chart.x_hours.and_then(sound) {
         return range;
     }
@@ -63,6 +64,11 @@ fn hours(chart: &Chart) -> (f64, f64) {
     let (lo, hi) =
         points.chain(stages).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), h| (a.min(h), b.max(h)));
     sound((lo, hi)).unwrap_or(if drawable(lo) && lo.abs() < 1e6 { (lo - 0.5, lo + 0.5) } else { (0.0, 1.0) })
+}
+
+/// Distance of the horizontal ticks.
+pub(super) fn x_step(chart: &Chart, span: f64, most: usize) -> f64 {
+    if chart.x_unit.is_some() { round_step(span, most) } else { hour_step(span, most) }
 }
 
 /// The range of an axis and its step.
@@ -255,7 +261,7 @@ pub(super) fn frame(chart: &Chart, layout: Layout) -> Frame {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let most_hours = ((x.at_to - x.at_from) / tick_room) as usize;
     Frame {
-        x_step: hour_step(span.1 - span.0, most_hours.clamp(2, 12)),
+        x_step: x_step(chart, span.1 - span.0, most_hours.clamp(2, 12)),
         kind_right: beside == Some(true),
         title_top: 6.0,
         height: clock_y + s * if chart.clock_start.is_some() { 1.8 } else { 0.6 },

@@ -106,10 +106,10 @@ impl Drawing<'_> {
         self.svg.text(4.0, self.frame.elapsed_y, &elapsed_word, left);
         let most = self.frame.layout.width - 2.0;
         for h in ticks(x.from, x.to, step, 0.0) {
-            let words = if step < 0.45 && x.to <= 4.0 {
-                format!("{} min", number(h * 60.0, 1.0, mark))
-            } else {
-                hours_words(h, step, mark)
+            let words = match &self.chart.x_unit {
+                Some(unit) => format!("{} {unit}", number(h, step, mark)).trim_end().to_owned(),
+                None if step < 0.45 && x.to <= 4.0 => format!("{} min", number(h * 60.0, 1.0, mark)),
+                None => hours_words(h, step, mark),
             };
             let half = text_width(&words, Weight::Regular, size) / 2.0;
             let at = x.at(h);

@@ -2,6 +2,7 @@
 //!
 //! One panel for each axis, one above the other, all sharing the hours: the clock below, the time elapsed above.
 //! A forecast is drawn thin and dashed, its band hatched; what was measured is drawn solid with its points.
+//! With `x_unit` the horizontal axis is any other quantity.
 //! Series are named where their lines end. Numbers that are not finite leave a gap; nothing is bridged.
 
 mod draw;
@@ -29,6 +30,9 @@ pub struct Chart {
     pub clock_start: Option<TimeOfDay>,
     /// First and last hour shown; `None` takes them from the data.
     pub x_hours: Option<(f64, f64)>,
+    /// Where the chart is not over time: the unit of its horizontal numbers, which may be empty. They stand where hours
+    /// would, named by [`ChartWords::elapsed`].
+    pub x_unit: Option<String>,
     /// One panel each.
     pub axes: Vec<Axis>,
     /// The lines.

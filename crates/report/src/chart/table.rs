@@ -1,7 +1,7 @@
 //! The table behind a chart, for readers who cannot see it.
 
 use super::{Chart, Point};
-use crate::scale::{drawable, hour_step, number, round_step, ticks};
+use crate::scale::{drawable, number, round_step, ticks};
 use crate::table::{Align, Column, Table};
 use fallrate_units::Duration;
 
@@ -12,7 +12,7 @@ impl Chart {
     pub fn data_table(&self) -> Table {
         let frame = super::frame::frame(self, super::Layout::wide());
         let (from, to) = (frame.x.from, frame.x.to);
-        let step = hour_step(to - from, 12);
+        let step = super::frame::x_step(self, to - from, 12);
         let mark = self.words.decimal_mark;
         let mut header = vec![Column::right(&self.words.elapsed)];
         if self.clock_start.is_some() {
@@ -30,7 +30,10 @@ impl Chart {
 
     fn row(&self, h: f64, step: f64, mark: char) -> Vec<String> {
         let digits = if step < 1.0 { 0.01 } else { 1.0 };
-        let mut row = vec![format!("{} h", number(h, digits, mark))];
+        let mut row = vec![match &self.x_unit {
+            Some(unit) => format!("{} {unit}", number(h, step, mark)).trim_end().to_owned(),
+            None => format!("{} h", number(h, digits, mark)),
+        }];
         if let Some(start) = self.clock_start {
             row.push(start.plus(Duration::from_hours(h.clamp(-1e6, 1e6))).hm());
         }

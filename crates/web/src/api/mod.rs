@@ -3,6 +3,7 @@
 mod air;
 mod batches;
 mod cabinet_tests;
+mod learn;
 mod log;
 mod openapi;
 mod plans;
@@ -50,6 +51,11 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/rehearsals/{id}/entries", post(rehearsals::enter))
         .route("/rehearsals/{id}/debrief", get(rehearsals::debrief))
         .route("/rehearsals/{id}/files/{name}", get(rehearsals::file))
+        .route("/isotherms", post(learn::pairs))
+        .route("/drying-curves", post(learn::curves))
+        .route("/trials", post(learn::trials))
+        .route("/moves", post(learn::moves))
+        .route("/lessons", get(learn::lessons).post(learn::decide))
         .fallback(nowhere)
         .method_not_allowed_fallback(wrong_method)
 }

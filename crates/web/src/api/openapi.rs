@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, cabinet_tests, log, plans, proof, rehearsals, shelf, underway};
+use super::{air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, shelf, underway};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -41,7 +41,13 @@ use crate::fault::{EntryProblem, Problem};
         rehearsals::act,
         rehearsals::enter,
         rehearsals::debrief,
-        rehearsals::file
+        rehearsals::file,
+        learn::pairs,
+        learn::curves,
+        learn::trials,
+        learn::moves,
+        learn::lessons,
+        learn::decide
     ),
     components(schemas(Problem, EntryProblem))
 )]

@@ -4,7 +4,9 @@ use axum::http::StatusCode;
 
 use crate::support::{get, get_with, request, send};
 
-const PAGES: [&str; 9] = [
+const PAGES: [&str; 11] = [
+    "/learn",
+    "/learn/trial",
     "/",
     "/plan",
     "/plan?product=kale&load.amount=4&go=1",
