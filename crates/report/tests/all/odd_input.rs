@@ -45,7 +45,7 @@ prop_compose! {
             0 => AxisRange::Auto, 1 => AxisRange::AutoFromZero, _ => AxisRange::Fixed(a, b) } }).collect();
         let marks: Vec<Mark> = moments.iter().map(|(l, h)| Mark { label: l.clone(), at_h: *h }).collect();
         Chart {
-            description: title.clone(), title, clock_start: start.map(TimeOfDay::from_seconds), x_hours, axes, series,
+            description: title.clone(), title, clock_start: start.map(TimeOfDay::from_seconds), x_hours, x_unit: None, axes, series,
             bands: vec![Band { label: "band".into(), axis: 0, lower: band.0, upper: band.1, ink: None }],
             stages: stages.into_iter().map(|(name, from_h, to_h)| Stage { name, from_h, to_h }).collect(),
             targets: moments.into_iter().map(|(label, value)| Target { label, axis: 0, value }).collect(),

@@ -29,6 +29,7 @@ pub fn run_chart() -> Chart {
                 .into(),
         clock_start: Some(TimeOfDay::from_hm(6, 40)),
         x_hours: Some((0.0, 8.5)),
+        x_unit: None,
         axes: vec![
             Axis { label: "Temperature".into(), unit: "°F".into(), range: AxisRange::Fixed(60.0, 180.0) },
             Axis { label: "Moisture, wet basis".into(), unit: "%".into(), range: AxisRange::AutoFromZero },
