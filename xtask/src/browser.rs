@@ -1,7 +1,7 @@
 //! The web app in a real browser: the server on a free port, headless Chromium driven by scripts, screenshots kept.
 
 use std::io::{BufRead, BufReader};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 
 use crate::{XtaskError, debian, metadata, process, root, write};
@@ -17,12 +17,21 @@ const MODULES: &str = r#"{
 "#;
 
 /// A server that ends with this value.
-struct Server {
+#[derive(Debug)]
+pub struct Server {
     child: Child,
     /// Its address.
-    address: String,
+    pub address: String,
     /// Where the first account is made, for a server with accounts.
     first: String,
+}
+
+impl Server {
+    /// Number of its process.
+    #[must_use]
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
 }
 
 impl Drop for Server {
@@ -73,7 +82,10 @@ fn modules(folder: &Path) -> Result<(), XtaskError> {
 }
 
 /// Starts the server on a free port with a data folder of its own, and reads what it says of itself.
-fn serve(program: &PathBuf, data: &Path, accounts: bool) -> Result<Server, XtaskError> {
+///
+/// # Errors
+/// Where it does not start.
+pub fn serve(program: &Path, data: &Path, accounts: bool) -> Result<Server, XtaskError> {
     let start = |source| XtaskError::Start { program: program.display().to_string(), source };
     let mut command = Command::new(program);
     command.args(["serve", "--listen", "127.0.0.1:0", "--data"]).arg(data);

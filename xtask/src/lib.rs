@@ -3,11 +3,14 @@
 //! `cargo xtask check` is what a developer and CI run; see CONTRIBUTING.md.
 
 pub mod bench;
+pub mod bench_web;
 pub mod browser;
 pub mod check;
 pub mod coverage;
 pub mod debian;
 mod error;
+pub mod fuzz;
+pub mod http;
 pub mod hygiene;
 pub mod layers;
 pub mod licences;

@@ -2,7 +2,10 @@
 
 use std::process::ExitCode;
 
-use xtask::{XtaskError, bench, browser, check, coverage, postgres, requirements, root, validation};
+use xtask::{
+    XtaskError, bench, bench_web, browser, check, coverage, fuzz, postgres, process, requirements, root,
+    validation,
+};
 
 const HELP: &str = "cargo xtask VERB
 
@@ -15,6 +18,9 @@ const HELP: &str = "cargo xtask VERB
   postgres-tests         the tests of `database` over Debian's PostgreSQL, which is installed where it is missing
   requirements           which tests prove which requirement: writes docs/requirements/matrix.md, fails on an id without a test
   browser [NAME...]      the web app in a real browser: starts it, drives Chromium, keeps screenshots below target/browser
+  soak-kills [N]         kills the server N times (200) while people enter: nothing acknowledged lost, nothing doubled
+  api-fuzz [EXAMPLES]    the interface against its own description, by a fuzzer from PyPI; EXAMPLES for each operation (30)
+  bench-web [--debug]    start, first page, redraw, twenty cabinets with ten open pages; release build unless --debug
   coverage               regions of the judge that its tests run: writes docs/coverage.md, fails on one that is not run
   bench [--no-python]    release timings, and beside them other people's solvers on the same equations
 ";
@@ -29,6 +35,12 @@ fn run(arguments: &[&str]) -> Result<(), XtaskError> {
         ["postgres-tests"] => postgres::run_tests(),
         ["requirements"] => requirements::write_page(&root()),
         ["browser", names @ ..] => browser::run(names),
+        ["soak-kills"] => soak_kills("200"),
+        ["soak-kills", kills] => soak_kills(kills),
+        ["api-fuzz"] => fuzz::run("30"),
+        ["api-fuzz", examples] => fuzz::run(examples),
+        ["bench-web"] => bench_web::run(true),
+        ["bench-web", "--debug"] => bench_web::run(false),
         ["coverage"] => coverage::run(&root()),
         ["bench"] => bench::run(true),
         ["bench", "--no-python"] => bench::run(false),
@@ -38,6 +50,13 @@ fn run(arguments: &[&str]) -> Result<(), XtaskError> {
         }
         other => Err(XtaskError::Usage(other.join(" "))),
     }
+}
+
+fn soak_kills(kills: &str) -> Result<(), XtaskError> {
+    let mut test =
+        process::cargo(&["test", "--package", "fallrate", "--test", "all", "when_the_server_is_killed"]);
+    test.args(["--", "--nocapture"]).env("FALLRATE_KILLS", kills);
+    process::run(test)
 }
 
 fn main() -> ExitCode {

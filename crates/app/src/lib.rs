@@ -26,6 +26,7 @@ mod render;
 mod shelf;
 mod typed;
 pub mod underway;
+pub mod upkeep;
 mod words;
 
 pub use card::plan_card;

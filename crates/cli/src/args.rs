@@ -127,6 +127,8 @@ pub enum Verb {
     Check(CheckArgs),
     /// Serve the local web app: the same in a browser, on this machine
     Serve(crate::serve::ServeArgs),
+    /// Backups, restoring one, everything as open files, a forgotten PIN or password
+    Data(crate::data::DataArgs),
     /// Print the JSON schema of what `plan --json` writes
     Schema,
 }

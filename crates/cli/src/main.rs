@@ -3,6 +3,7 @@
 mod args;
 mod cabinet_args;
 mod cabinet_tests;
+mod data;
 mod disk;
 mod folder;
 mod learning;

@@ -95,6 +95,7 @@ pub fn run(cli: &Cli) -> Result<u8, Fault> {
         Verb::Check(a) => desk.check(&a.files),
         Verb::Rehearse(a) => crate::rehearse::rehearse(&desk.library, a),
         Verb::Serve(a) => crate::serve::serve(a),
+        Verb::Data(a) => crate::data::data(a),
         Verb::Schema => print(&plan_schema()),
     }
     .map(|()| 0)

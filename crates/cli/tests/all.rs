@@ -6,10 +6,14 @@
 mod bad_input;
 #[path = "all/files.rs"]
 mod files;
+#[path = "all/kills.rs"]
+mod kills;
 #[path = "all/proof.rs"]
 mod proof;
 #[path = "all/rehearse.rs"]
 mod rehearse;
+#[path = "all/server.rs"]
+mod server;
 #[path = "all/show.rs"]
 mod show;
 #[path = "all/support.rs"]

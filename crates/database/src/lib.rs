@@ -28,6 +28,7 @@ mod schema;
 mod sql;
 mod sqlite;
 mod sqlite_accounts;
+mod upkeep;
 
 pub use backup::{BackupReport, RestoreReport, heads_path};
 pub use export::{ExportReport, export_to};
@@ -37,3 +38,4 @@ pub use open::OpenOptions;
 #[cfg(feature = "postgres")]
 pub use postgres::PostgresRecords;
 pub use sqlite::SqliteRecords;
+pub use upkeep::SqliteUpkeep;

@@ -25,6 +25,7 @@ mod rule;
 mod rules;
 mod streams;
 mod time;
+mod upkeep;
 mod verify;
 mod view;
 mod view_build;
@@ -46,6 +47,7 @@ pub use rule::Rule;
 pub use rules::is_file_name;
 pub use streams::*;
 pub use time::{day_in_zone, instant_from_iso, is_zone, iso_from_instant};
+pub use upkeep::{BackupSeen, CopyDone, Room, Upkeep};
 pub use verify::{Note, NoteKind, Problem, ProblemKind, Verification, verify};
 pub use view::*;
 

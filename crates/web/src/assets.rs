@@ -39,10 +39,13 @@ static FONTS: LazyLock<[Asset; 2]> = LazyLock::new(|| {
     ]
 });
 
+/// The script: what redraws, and what keeps entries while the server is away.
+const SCRIPT: &str = concat!(include_str!("../assets/live.js"), include_str!("../assets/offline.js"));
+
 static OTHERS: LazyLock<[Asset; 4]> = LazyLock::new(|| {
     [
         Asset::new("style.css", "text/css; charset=utf-8", style().into_bytes()),
-        Asset::new("live.js", "text/javascript; charset=utf-8", include_bytes!("../assets/live.js").to_vec()),
+        Asset::new("live.js", "text/javascript; charset=utf-8", SCRIPT.as_bytes().to_vec()),
         Asset::new(
             "rehearse.js",
             "text/javascript; charset=utf-8",
@@ -72,6 +75,7 @@ fn style() -> String {
     css.push_str(include_str!("../assets/cabinet_tests.css"));
     css.push_str(include_str!("../assets/rehearse.css"));
     css.push_str(include_str!("../assets/product_trials.css"));
+    css.push_str(include_str!("../assets/operate.css"));
     css
 }
 

@@ -28,4 +28,12 @@ pub enum WebError {
     /// What the program carries cannot be read.
     #[error(transparent)]
     App(#[from] fallrate_app::AppError),
+    /// The certificate or its key cannot be used.
+    #[error("{what}: cannot be used: {reason}")]
+    Certificate {
+        /// Which of them.
+        what: &'static str,
+        /// Why.
+        reason: String,
+    },
 }

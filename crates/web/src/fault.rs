@@ -49,6 +49,14 @@ impl Problem {
         let title = status.canonical_reason().unwrap_or("Error").to_owned();
         Self { kind: "about:blank", title, status: status.as_u16(), detail, errors: Vec::new() }
     }
+    /// Whether it is of this status.
+    pub(crate) fn is(&self, status: StatusCode) -> bool {
+        self.status == status.as_u16()
+    }
+    /// Its words.
+    pub(crate) fn said(&self) -> &str {
+        &self.detail
+    }
     pub(crate) fn with(mut self, errors: Vec<EntryProblem>) -> Self {
         self.errors = errors;
         self
@@ -112,8 +120,11 @@ fn keys(status: StatusCode) -> (&'static str, &'static str) {
 pub(crate) async fn dress(visit: Visit, request: Request, next: Next) -> Response {
     let program = request.uri().path().starts_with("/api/");
     let accepts = request.headers().get(ACCEPT).and_then(|v| v.to_str().ok()).unwrap_or("").to_owned();
-    let response = next.run(request).await;
+    let mut response = next.run(request).await;
     let status = response.status();
+    if status == StatusCode::SERVICE_UNAVAILABLE {
+        response.headers_mut().insert(RETRY_AFTER, HeaderValue::from_static("5"));
+    }
     let said = response.extensions().get::<Said>().is_some();
     if said || !(status.is_client_error() || status.is_server_error()) {
         return response;

@@ -2,7 +2,7 @@
 
 use axum::body::{Body, to_bytes};
 use axum::extract::{Request, State};
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, HOST, ORIGIN};
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE, HOST, ORIGIN, SET_COOKIE};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -28,9 +28,32 @@ const HEADERS: [(&str, &str); 7] = [
     ("x-frame-options", "DENY"),
 ];
 
+/// Whether a proxy says that it was asked over an encrypted connection. Whoever says so untruly only keeps its own cookies
+/// from being sent.
+fn behind_encryption(headers: &HeaderMap) -> bool {
+    header(headers, "x-forwarded-proto").is_some_and(|p| p.trim().eq_ignore_ascii_case("https"))
+}
+
+/// Cookies of encrypted connections never travel over others.
+fn secure_cookies(list: &mut HeaderMap) {
+    let marked: Vec<HeaderValue> = list
+        .get_all(SET_COOKIE)
+        .iter()
+        .filter_map(|c| HeaderValue::from_str(&format!("{}; Secure", c.to_str().ok()?)).ok())
+        .collect();
+    list.remove(SET_COOKIE);
+    for cookie in marked {
+        list.append(SET_COOKIE, cookie);
+    }
+}
+
 /// Headers of every response; one that is set already stays.
-pub(crate) async fn headers(request: Request, next: Next) -> Response {
+pub(crate) async fn headers(State(site): State<Site>, request: Request, next: Next) -> Response {
+    let encrypted = site.is_encrypted() || behind_encryption(request.headers());
     let mut response = next.run(request).await;
+    if encrypted {
+        secure_cookies(response.headers_mut());
+    }
     let list = response.headers_mut();
     for (name, value) in HEADERS {
         list.entry(HeaderName::from_static(name)).or_insert(HeaderValue::from_static(value));

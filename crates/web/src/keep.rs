@@ -51,6 +51,12 @@ impl Desk {
         self.changed.subscribe()
     }
 
+    /// Tells open pages that something changed.
+    pub(crate) fn tell(&self) {
+        // Nobody may be listening.
+        let _ = self.changed.send(());
+    }
+
     async fn with<T: Send + 'static>(
         &self,
         work: impl FnOnce(&mut dyn Keep) -> Result<T, StoreError> + Send + 'static,
@@ -79,8 +85,7 @@ impl Desk {
         work: impl FnOnce(&mut dyn Records) -> Result<T, StoreError> + Send + 'static,
     ) -> Result<T, StoreError> {
         let done = self.with(move |k| work(k.records())).await?;
-        // Nobody may be listening.
-        let _ = self.changed.send(());
+        self.tell();
         Ok(done)
     }
 

@@ -19,6 +19,7 @@ mod learn;
 mod library;
 mod live;
 mod look;
+mod operate;
 mod own;
 mod page_parts;
 mod people;
@@ -31,7 +32,10 @@ mod setup;
 mod shell;
 mod start;
 mod state;
+mod tls;
 
 pub use error::WebError;
+pub use people::new_secret;
 pub use server::{Announced, Options, router, serve};
 pub use state::Site;
+pub use tls::TlsPem;

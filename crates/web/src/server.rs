@@ -1,6 +1,7 @@
 //! Routes, layers, and the server's life.
 
 use std::net::SocketAddr;
+use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
@@ -10,6 +11,7 @@ use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
 use fallrate_app::batches::Keep;
 use fallrate_app::practice::Rooms;
+use fallrate_app::upkeep::Upkeep;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tower_http::catch_panic::CatchPanicLayer;
@@ -18,9 +20,10 @@ use tower_http::timeout::TimeoutLayer;
 
 use crate::error::WebError;
 use crate::state::Site;
+use crate::tls::{TlsListener, TlsPem, acceptor};
 use crate::{
-    air, api, assets, batch, cabinet_tests, demo, fault, guard, instruments, learn, library, live, look, own,
-    people, plan, proof, rehearse, setup, start,
+    air, api, assets, batch, cabinet_tests, demo, fault, guard, instruments, learn, library, live, look,
+    operate, own, people, plan, proof, rehearse, setup, start,
 };
 
 /// How the server is run.
@@ -30,6 +33,10 @@ pub struct Options {
     pub listen: SocketAddr,
     /// Everybody signs in on this machine too.
     pub accounts: bool,
+    /// Who makes copies and looks at the room left.
+    pub upkeep: Option<Arc<dyn Upkeep>>,
+    /// Certificate and key, where connections are encrypted.
+    pub tls: Option<TlsPem>,
 }
 
 /// What the server says once it listens.
@@ -63,6 +70,7 @@ pub(crate) fn pages(site: Site) -> Router {
         .merge(learn::routes())
         .merge(people::routes())
         .merge(rehearse::routes())
+        .merge(operate::routes())
         .route("/live", get(live::stream))
         .route("/air", get(air::page))
         .nest("/api/v1", api::routes())
@@ -81,8 +89,8 @@ pub fn router(site: Site) -> Router {
         .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, LONGEST_REQUEST))
         .layer(CatchPanicLayer::new())
         .layer(from_fn(fault::dress))
-        .layer(from_fn_with_state(site, look::visit))
-        .layer(from_fn(guard::headers))
+        .layer(from_fn_with_state(site.clone(), look::visit))
+        .layer(from_fn_with_state(site.clone(), guard::headers))
         .layer(CompressionLayer::new())
 }
 
@@ -105,33 +113,60 @@ pub fn serve(
         (Site::new(keep)?, None)
     };
     let site = site.with_rooms(rooms);
+    if options.tls.is_some() {
+        site.encrypt();
+    }
+    let site = match &options.upkeep {
+        Some(upkeep) => site.looked_after(Arc::clone(upkeep)),
+        None => site,
+    };
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build();
     let runtime = runtime.map_err(|source| WebError::Stopped { source })?;
-    let result = runtime.block_on(run(address, site, |address| announce(Announced { address, first_token })));
+    let result = runtime.block_on(run(options, site, |address| announce(Announced { address, first_token })));
     // Work that nobody waits for must not hold the program.
     runtime.shutdown_timeout(Duration::from_secs(2));
     result
 }
 
-async fn run(address: SocketAddr, site: Site, announce: impl FnOnce(SocketAddr)) -> Result<(), WebError> {
+async fn run(options: &Options, site: Site, announce: impl FnOnce(SocketAddr)) -> Result<(), WebError> {
+    let address = options.listen;
+    let greets = options.tls.as_ref().map(acceptor).transpose()?;
     let listener = TcpListener::bind(address).await.map_err(|source| WebError::Listen { address, source })?;
+    let begun = operate::begin(&site).await;
     announce(listener.local_addr().unwrap_or(address));
     let (tell, mut told) = watch::channel(false);
+    let mut ended = told.clone();
+    let life = tokio::spawn(operate::life(site.clone(), begun, async move {
+        let _ = ended.wait_for(|stop| *stop).await;
+    }));
     tokio::spawn(async move {
         asked_to_stop().await;
         let _ = tell.send(true);
     });
     let mut also = told.clone();
-    let server = axum::serve(listener, router(site)).with_graceful_shutdown(async move {
+    let until_told = async move {
         let _ = told.wait_for(|stop| *stop).await;
-    });
-    tokio::select! {
-        ended = async { server.await } => ended.map_err(|source| WebError::Stopped { source }),
+    };
+    let server = async {
+        let app = router(site);
+        match greets {
+            None => axum::serve(listener, app).with_graceful_shutdown(until_told).await,
+            Some(greets) => {
+                let listener = TlsListener::new(listener, greets)?;
+                axum::serve(listener, app).with_graceful_shutdown(until_told).await
+            }
+        }
+    };
+    let result = tokio::select! {
+        ended = server => ended.map_err(|source| WebError::Stopped { source }),
         () = async {
             let _ = also.wait_for(|stop| *stop).await;
             tokio::time::sleep(LONGEST_GOODBYE).await;
         } => Ok(()),
-    }
+    };
+    // The last sign of life says that this was meant.
+    let _ = tokio::time::timeout(LONGEST_GOODBYE, life).await;
+    result
 }
 
 /// Ctrl-C, or the system's request to end.

@@ -62,7 +62,12 @@ async fn page(v: Visit, State(site): State<Site>) -> Response {
 }
 
 async fn save(v: Visit, State(site): State<Site>, Form(entered): Form<Entered>) -> Response {
-    let settings = match settings(&v, &entered) {
+    // What other pages keep among the settings stays.
+    let before = match site.desk().plant().await {
+        Ok(plant) => plant.map_or_else(BTreeMap::new, |p| p.more),
+        Err(e) => return fault(&v, &e),
+    };
+    let settings = match settings(&v, &entered, before) {
         Ok(settings) => settings,
         Err(why) => {
             let page = shown(&v, &entered, Some(&why));
@@ -76,7 +81,7 @@ async fn save(v: Visit, State(site): State<Site>, Form(entered): Form<Entered>) 
     }
 }
 
-fn settings(v: &Visit, e: &Entered) -> Result<PlantSettings, String> {
+fn settings(v: &Visit, e: &Entered, mut more: BTreeMap<String, String>) -> Result<PlantSettings, String> {
     for (value, label) in [
         (&e.establishment, "web-setup-establishment"),
         (&e.place, "web-setup-place"),
@@ -94,6 +99,7 @@ fn settings(v: &Visit, e: &Entered) -> Result<PlantSettings, String> {
         Ok(Some(typed)) => Altitude::parse(&typed.value).map_or(0.0, Altitude::metres),
         Err(why) => return Err(why.words(&v.reader)),
     };
+    more.insert(PERSON.to_owned(), e.person.trim().to_owned());
     Ok(PlantSettings {
         establishment: e.establishment.trim().to_owned(),
         place: e.place.trim().to_owned(),
@@ -106,7 +112,7 @@ fn settings(v: &Visit, e: &Entered) -> Result<PlantSettings, String> {
         retention: if e.meat.is_some() { Retention::MeatShelfStable } else { Retention::PreventiveControls },
         plan_name: String::new(),
         plan_version: String::new(),
-        more: BTreeMap::from([(PERSON.to_owned(), e.person.trim().to_owned())]),
+        more,
     })
 }
 

@@ -7,6 +7,7 @@ use fallrate_app::{Language, Units, VERSION};
 
 use crate::assets::address;
 use crate::look::{Theme, Visit};
+use crate::operate::queue;
 
 /// Where a page belongs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -62,8 +63,9 @@ impl Shell {
                     a.skip href="#main" { (v.text("web-skip")) }
                     (crate::demo::mark(v))
                     (self.head(v))
+                    (queue(v))
                     main #main tabindex="-1" { (body) }
-                    footer.foot { p { (v.with("footer-version", &[("version", VERSION)])) } }
+                    footer.foot { p { (v.with("footer-version", &[("version", VERSION)])) " " a href="/upkeep" { (v.text("ops-title")) } } }
                 }
             }
         }

@@ -14,6 +14,7 @@ use crate::batch::{NO_WAIT, SHOWN_AFTER_END_S, Sight, floor_line, floor_mark, fo
 use crate::follower::age_s;
 use crate::keep::{fault, now};
 use crate::look::Visit;
+use crate::operate::of_the_day;
 use crate::shell::{Shell, Tab};
 use crate::state::Site;
 
@@ -41,7 +42,13 @@ pub(crate) async fn page(v: Visit, State(site): State<Site>) -> Response {
         Err(e) => return fault(&v, &e),
     };
     let due = crate::instruments::due_panel(&v, &site).await;
+    let runs = d.rows.iter().map(|row| row.run.clone()).collect();
+    let (notices, standing) = match of_the_day(&v, &site, d.plant.as_ref(), runs).await {
+        Ok(parts) => parts,
+        Err(e) => return fault(&v, &e),
+    };
     let body = html! {
+        (notices)
         @if d.plant.is_none() { (welcome(&v)) }
         @else if d.rows.is_empty() {
             h1 { (v.text("web-start-title")) }
@@ -49,6 +56,7 @@ pub(crate) async fn page(v: Visit, State(site): State<Site>) -> Response {
             (doors(&v))
         } @else { (today(&v, &d)) }
         (due)
+        (standing)
         p.note { (v.text("web-start-safety")) }
     };
     let title = v.text(if d.rows.is_empty() { "web-start-title" } else { "web-tab-start" });

@@ -1,14 +1,17 @@
 //! What all requests share.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use fallrate_app::batches::{Keep, RecordRealm};
 use fallrate_app::practice::Rooms;
+use fallrate_app::upkeep::Upkeep;
 use fallrate_app::{AppError, Language, Library, Reader, Units};
 
 use crate::demo::{Demo, SharedDemo};
 use crate::follower::Follower;
 use crate::keep::Desk;
+use crate::operate::Keeper;
 use crate::people::Door;
 use crate::planner::Planner;
 use crate::rehearse::Stage;
@@ -29,6 +32,8 @@ struct Inner {
     stage: Arc<Stage>,
     demo: SharedDemo,
     realm: RecordRealm,
+    keeper: Keeper,
+    encrypted: AtomicBool,
 }
 
 impl Site {
@@ -68,6 +73,8 @@ impl Site {
             stage: Arc::default(),
             demo: SharedDemo::default(),
             realm,
+            keeper: Keeper::default(),
+            encrypted: AtomicBool::new(false),
         })))
     }
 
@@ -96,6 +103,8 @@ impl Site {
             stage: Arc::clone(&own.stage),
             demo: Arc::clone(&own.demo),
             realm: RecordRealm::Demo,
+            keeper: Keeper::default(),
+            encrypted: AtomicBool::new(self.is_encrypted()),
         }))
     }
 
@@ -108,6 +117,24 @@ impl Site {
     }
     pub(crate) fn stage(&self) -> &Stage {
         &self.0.stage
+    }
+
+    /// Gives the site somebody who makes copies and looks at the room left.
+    #[must_use]
+    pub fn looked_after(self, upkeep: Arc<dyn Upkeep>) -> Self {
+        self.0.keeper.set(upkeep);
+        self
+    }
+
+    /// Says that every connection to it is encrypted.
+    pub(crate) fn encrypt(&self) {
+        self.0.encrypted.store(true, Ordering::Relaxed);
+    }
+    pub(crate) fn is_encrypted(&self) -> bool {
+        self.0.encrypted.load(Ordering::Relaxed)
+    }
+    pub(crate) fn keeper(&self) -> &Keeper {
+        &self.0.keeper
     }
     pub(crate) fn library(&self) -> &Arc<Library> {
         &self.0.library

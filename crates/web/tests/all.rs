@@ -11,6 +11,8 @@ mod cabinet_tests;
 mod guard;
 #[path = "all/learn.rs"]
 mod learn;
+#[path = "all/operate.rs"]
+mod operate;
 #[path = "all/pages.rs"]
 mod pages;
 #[path = "all/people.rs"]

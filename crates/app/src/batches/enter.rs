@@ -119,8 +119,24 @@ pub fn start_batch(
     plant: &PlantSettings,
     start: &Start,
 ) -> Result<String, StoreError> {
-    let id = free_id(records, stamp)?;
     let sha256 = records.put_file(start.plan_toml.as_bytes())?;
+    let plan = FileKept {
+        name: "plan.toml".to_owned(),
+        sha256,
+        bytes: start.plan_toml.len() as u64,
+        used_as: FileUse::Support,
+        mapping: None,
+        offset_s: 0.0,
+        offset_uncertainty_s: None,
+        offset_evidence: None,
+    };
+    // The second entry has an id of its own: a start that was cut off between the two is made whole when it is sent again.
+    let kept_as = Stamp { client_id: stamp.client_id.as_ref().map(|c| format!("{c}-plan")), ..stamp.clone() };
+    if let Some(id) = started_before(records, stamp)? {
+        add(records, &id, &kept_as, Body::FileKept(Box::new(plan)))?;
+        return Ok(id);
+    }
+    let id = free_id(records, stamp)?;
     let identity = Identity {
         realm: start.realm,
         establishment: plant.establishment.clone(),
@@ -140,18 +156,15 @@ pub fn start_batch(
         program_version: crate::VERSION.to_owned(),
     };
     add(records, &id, stamp, Body::Opened(Box::new(identity)))?;
-    let kept = FileKept {
-        name: "plan.toml".to_owned(),
-        sha256,
-        bytes: start.plan_toml.len() as u64,
-        used_as: FileUse::Support,
-        mapping: None,
-        offset_s: 0.0,
-        offset_uncertainty_s: None,
-        offset_evidence: None,
-    };
-    add(records, &id, &Stamp { client_id: None, ..stamp.clone() }, Body::FileKept(Box::new(kept)))?;
+    add(records, &id, &kept_as, Body::FileKept(Box::new(plan)))?;
     Ok(id)
+}
+
+/// The batch that was opened with this id, where the same start is sent again.
+fn started_before(records: &mut dyn Records, stamp: &Stamp) -> Result<Option<String>, StoreError> {
+    let Some(client_id) = &stamp.client_id else { return Ok(None) };
+    let place = records.place_of(client_id)?.filter(|p| p.n == 1);
+    Ok(place.and_then(|p| p.stream.batch_id().map(str::to_owned)))
 }
 
 /// The day and the next number of that day: "20260313-02".

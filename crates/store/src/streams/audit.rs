@@ -128,7 +128,7 @@ pub struct Copied {
 }
 
 /// The program was not running.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Downtime {
     /// Last sign of life.

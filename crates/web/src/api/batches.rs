@@ -149,6 +149,12 @@ pub(super) struct Entered {
     pub entry: u64,
 }
 
+impl Entered {
+    pub(super) const fn of(entry: u64) -> Self {
+        Self { entry }
+    }
+}
+
 impl From<StoreError> for Problem {
     fn from(e: StoreError) -> Self {
         let status = match &e {
@@ -188,19 +194,23 @@ pub(super) struct Search {
         ("to" = Option<String>, Query, description = "Opened on this day or earlier"),
         ("verdict" = Option<String>, Query, description = "met, not_met, cannot_be_judged or none"),
         ("release" = Option<String>, Query, description = "open or released"),
-        ("limit" = Option<u64>, Query, description = "How many at the most, 1 to 1000; 100 where left out"),
+        ("limit" = Option<u64>, Query, minimum = 1, maximum = 1000, description = "How many at the most, 1 to 1000; 100 where left out"),
         ("skip" = Option<u64>, Query, description = "How many of the first to leave out")
     ),
     responses(
         (status = 200, description = "Batches", body = Vec<BatchItem>),
         (status = 400, description = "A query that cannot be read", body = Problem, content_type = "application/problem+json"),
-        (status = 422, description = "A day or a word that is none", body = Problem, content_type = "application/problem+json")
+        (status = 422, description = "A day or a word that is none, a limit out of its range", body = Problem, content_type = "application/problem+json")
     ))]
 pub(super) async fn batches(
     State(site): State<Site>,
     Query(s): Query<Search>,
 ) -> Result<Json<Vec<BatchItem>>, Problem> {
-    let limit = s.limit.unwrap_or(100).clamp(1, 1000);
+    let limit = s.limit.unwrap_or(100);
+    if !(1..=1000).contains(&limit) {
+        let detail = format!("limit: {limit}; allowed: 1 to 1000");
+        return Err(Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail));
+    }
     let typed = crate::batch::Search {
         words: s.words,
         from: s.from,

@@ -11,10 +11,11 @@ mod proof;
 mod rehearsals;
 mod shelf;
 mod underway;
+mod upkeep;
 
 use axum::Router;
 use axum::http::StatusCode;
-use axum::routing::{get, post};
+use axum::routing::{get, post, put};
 
 use crate::fault::Problem;
 use crate::state::Site;
@@ -40,6 +41,12 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/batches/{id}/what-if", post(underway::what_if))
         .route("/batches/{id}/interruptions", get(underway::interruptions))
         .route("/batches/{id}/events", post(underway::happened))
+        .route("/batches/{id}/ran_on", post(upkeep::ran_on))
+        .route("/upkeep", get(upkeep::state))
+        .route("/upkeep/folder", put(upkeep::folder))
+        .route("/upkeep/backups", post(upkeep::back_up))
+        .route("/upkeep/exports", post(upkeep::export))
+        .route("/upkeep/imports", post(upkeep::import))
         .route("/plans", post(plans::plan))
         .route("/comparisons", post(plans::compare))
         .merge(proof::routes())

@@ -6,7 +6,7 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, shelf, underway};
+use super::{air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, shelf, underway, upkeep};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -32,6 +32,12 @@ use crate::fault::{EntryProblem, Problem};
         underway::what_if,
         underway::interruptions,
         underway::happened,
+        upkeep::ran_on,
+        upkeep::state,
+        upkeep::folder,
+        upkeep::back_up,
+        upkeep::export,
+        upkeep::import,
         plans::plan,
         plans::compare,
         rehearsals::list,
@@ -59,6 +65,7 @@ static DOCUMENT: LazyLock<Value> = LazyLock::new(|| {
     described.merge(log::Described::openapi());
     let mut document = serde_json::to_value(described).unwrap_or(Value::Null);
     add_plan_schema(&mut document);
+    add_refusals(&mut document);
     document
 });
 
@@ -76,6 +83,24 @@ fn add_plan_schema(document: &mut Value) {
     let wanted = "/paths/~1plans/post/responses/200/content/application~1json/schema";
     if let Some(place) = document.pointer_mut(wanted) {
         *place = json!({ "$ref": "#/components/schemas/Plan" });
+    }
+}
+
+/// What every operation may answer: nobody is signed in, or the one who is may not, or another site's page asked.
+fn add_refusals(document: &mut Value) {
+    let Some(Value::Object(paths)) = document.pointer_mut("/paths") else { return };
+    let operations =
+        paths.values_mut().filter_map(Value::as_object_mut).flat_map(|methods| methods.values_mut());
+    for responses in operations.filter_map(|o| o.pointer_mut("/responses")?.as_object_mut()) {
+        for (status, words) in [
+            ("401", "Nobody is signed in, where everybody signs in"),
+            ("403", "The role may not, or the request came from a page of another site"),
+        ] {
+            responses.entry(status).or_insert_with(|| {
+                let schema = json!({ "$ref": "#/components/schemas/Problem" });
+                json!({ "description": words, "content": { "application/problem+json": { "schema": schema } } })
+            });
+        }
     }
 }
 

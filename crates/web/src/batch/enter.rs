@@ -19,6 +19,7 @@ use super::sight::NO_WAIT;
 use crate::fault::said;
 use crate::keep::{fault, stamp};
 use crate::look::{Visit, random_hex};
+use crate::operate::{Made, Queued, note_clock, stands};
 use crate::plan::{DRAWS, Entries, pairs_of, write};
 use crate::shell::{Shell, Tab};
 use crate::state::Site;
@@ -38,6 +39,8 @@ pub(super) struct Sent {
     plan: String,
     lot: String,
     sure: String,
+    #[serde(flatten)]
+    queued: Queued,
 }
 
 impl Sent {
@@ -85,6 +88,35 @@ pub(super) async fn known(v: &Visit, site: &Site, id: &str) -> Result<Run, Respo
     }
 }
 
+/// When an entry was made that waited in a device for the server; `None` for one that did not wait. One that stands
+/// already is answered as if it had just been entered.
+async fn delivered(
+    v: &Visit,
+    site: &Site,
+    id: &str,
+    s: &Sent,
+    stamp: &Stamp,
+) -> Result<Option<Made>, Response> {
+    if !s.queued.is_queued() {
+        return Ok(None);
+    }
+    if !s.queued.is_of(v) {
+        return Err(StatusCode::FORBIDDEN.into_response());
+    }
+    match stands(site, id, &s.entry_id).await {
+        Ok(true) => return Err(Redirect::to(&format!("/batches/{id}")).into_response()),
+        Ok(false) => {}
+        Err(e) => return Err(fault(v, &e)),
+    }
+    let Some(made) = s.queued.made(stamp.at) else {
+        return Err(StatusCode::UNPROCESSABLE_ENTITY.into_response());
+    };
+    if let Some(moved_s) = made.clock_moved_s {
+        note_clock(site, id, stamp, moved_s).await.map_err(|e| fault(v, &e))?;
+    }
+    Ok(Some(made))
+}
+
 /// An entry for a batch that exists: who, when it was, and the batch as it stands.
 pub(super) struct Ready {
     pub stamp: Stamp,
@@ -97,9 +129,11 @@ async fn ready(v: &Visit, site: &Site, id: &str, (s, to): (&Sent, &'static str))
     let plant = plant(v, site).await?;
     let run = known(v, site, id).await?;
     let stamp = stamp(&plant, v, &s.entry_id);
+    let made = delivered(v, site, id, s, &stamp).await?;
+    let base = made.map_or(stamp.at, |m| m.at);
     // What begins a run may have been before its record was opened.
-    let at = match read_time(&s.at, &stamp.zone, stamp.at, run.started_at(), &v.reader) {
-        TimeRead::Now => None,
+    let at = match read_time(&s.at, &stamp.zone, base, run.started_at(), &v.reader) {
+        TimeRead::Now => made.map(|m| m.at),
         TimeRead::At(at) => Some(at),
         TimeRead::Doubtful(back) => {
             let ask = AskBack { to, field: "at", sent: s.clone(), back };

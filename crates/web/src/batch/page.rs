@@ -19,6 +19,7 @@ use super::sight::{Sight, WAIT};
 use super::stop::{stop_line, stops_short};
 use crate::keep::fault;
 use crate::look::{Visit, random_hex};
+use crate::operate::about_batch;
 use crate::page_parts::pictures;
 use crate::shell::{Shell, Tab};
 use crate::state::Site;
@@ -67,7 +68,12 @@ pub(super) async fn shown(v: &Visit, site: &Site, id: String, said: Said) -> Res
         Ok(sight) => sight,
         Err(e) => return fault(v, &e),
     };
-    let page = Shell { title, tab: Tab::Start }.around(v, &whole(v, &sight, wrong));
+    let notices = match about_batch(v, site, &sight.run).await {
+        Ok(notices) => notices,
+        Err(e) => return fault(v, &e),
+    };
+    let body = html! { (notices) (whole(v, &sight, wrong)) };
+    let page = Shell { title, tab: Tab::Start }.around(v, &body);
     let status = if wrong.is_some() { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
     crate::fault::said((status, page).into_response())
 }

@@ -14,7 +14,7 @@ use crate::state::Site;
 
 /// Pages that nobody needs to sign in for.
 fn is_open(path: &str) -> bool {
-    matches!(path, "/sign-in" | "/first" | "/look") || path.starts_with("/static/")
+    matches!(path, "/sign-in" | "/first" | "/look" | "/sw.js") || path.starts_with("/static/")
 }
 
 /// Whether a role may ask for this. Reading is for everybody who signed in but the accounts.

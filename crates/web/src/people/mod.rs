@@ -13,6 +13,7 @@ use fallrate_app::batches::AccountRole;
 
 pub(crate) use admit::admit;
 pub(crate) use confirm::{Confirmed, confirm};
+pub use secret::new_secret;
 
 use crate::state::Site;
 

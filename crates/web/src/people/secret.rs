@@ -22,6 +22,30 @@ async fn apart<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> 
     job.await.ok()
 }
 
+/// A new secret and its hash, for an account whose own was forgotten: six digits for a PIN, else sixteen letters in groups
+/// of four. `None` where the system gives no random bytes.
+#[must_use]
+pub fn new_secret(pin: bool) -> Option<(String, String)> {
+    // Without letters that look alike.
+    const LETTERS: &[u8; 32] = b"abcdefghjkmnpqrstuvwxyz23456789-";
+    let mut bytes = [0_u8; 16];
+    getrandom::fill(&mut bytes).ok()?;
+    let secret: String = if pin {
+        // 256 is no multiple of ten: two bytes each keep the digits even enough.
+        bytes
+            .chunks(2)
+            .take(6)
+            .map(|b| b.iter().fold(0_u32, |n, x| n * 256 + u32::from(*x)) % 10)
+            .map(|d| d.to_string())
+            .collect()
+    } else {
+        let letter = |b: &u8| LETTERS.get(usize::from(*b) % 31).map_or('x', |l| char::from(*l));
+        bytes.chunks(4).map(|four| four.iter().map(letter).collect::<String>()).collect::<Vec<_>>().join("-")
+    };
+    let hash = Argon2::default().hash_password(secret.as_bytes()).ok()?.to_string();
+    Some((secret, hash))
+}
+
 /// The hash of a secret with a salt of its own; `None` where too many wait.
 pub(super) async fn hash(secret: String) -> Option<String> {
     let hashed =

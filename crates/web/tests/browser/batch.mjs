@@ -1,5 +1,5 @@
 // A batch as it is run: plant, plan, start, acts done, readings, a wrong one, undo, a second browser, the day, the end.
-import { SIZES, accessible, base, fits, is, settled, shot, visitor } from "./support.mjs";
+import { SIZES, accessible, base, fits, is, send, settled, shot, visitor } from "./support.mjs";
 
 export async function run(browser) {
   const { context, page, faults } = await visitor(browser, SIZES[1]);
@@ -21,7 +21,7 @@ export async function run(browser) {
   await page.click("button.go");
   is((await page.textContent("h1")).startsWith("Load 20 trays"), "the first act is large");
   await shot(page, "batch-start");
-  await page.click("button:has-text('Done')");
+  await send(page, "button:has-text('Done')");
   is((await page.textContent("h1")).startsWith("Vent"), "the next act");
   is((await page.textContent(".acts .past")).includes("Ana Ruiz"), "who did it stands beside it");
 
@@ -31,7 +31,7 @@ export async function run(browser) {
   await page.click("summary:has-text('Weight of a tray')");
   await page.fill("#f-tray-place", "8");
   await page.fill("#f-tray", "2,95");
-  await page.click("form:has(#f-tray) button:has-text('Save')");
+  await send(page, "form:has(#f-tray) button:has-text('Save')");
   is((await page.textContent("body")).includes("Tray 8 2.95 kg"), "the weight is read with a comma");
   await other.page.waitForSelector("text=Tray 8 2.95 kg");
   await fits(other.page, "batch phone");

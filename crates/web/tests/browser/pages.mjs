@@ -12,6 +12,7 @@ const PAGES = [
   ["product", "/library/products/beef_eye_of_round"],
   ["cabinet", "/library/cabinets/north"],
   ["air", "/air?dry_bulb=71C&wet_bulb=54C&want_rh=50&volume=1.6"],
+  ["upkeep", "/upkeep"],
   ["nowhere", "/nowhere"],
 ];
 

@@ -1,7 +1,7 @@
 // Runs every browser test against a server that is up; names every one that failed.
 import { start } from "./support.mjs";
 
-const NAMES = ["plan", "without_script", "batch", "people", "pages"];
+const NAMES = ["plan", "without_script", "batch", "operate", "people", "pages"];
 const only = process.argv.slice(2);
 const browser = await start();
 let failed = 0;

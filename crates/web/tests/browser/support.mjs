@@ -54,6 +54,11 @@ export async function settled(page) {
   }, null, { timeout: 30000 });
 }
 
+// Presses something that sends an entry: the script sends it and then leads on.
+export async function send(page, button) {
+  await Promise.all([page.waitForEvent("load"), page.click(button)]);
+}
+
 export async function shot(page, name, full = false) {
   await page.screenshot({ path: join(shots, name + ".png"), fullPage: full });
 }
