@@ -12,7 +12,15 @@
   // A choice made a moment ago must not be taken back by a page drawn anew.
   let chosen = 0;
   main.addEventListener("change", () => { chosen = Date.now(); });
+  // Twenty cabinets with loggers tell of something every moment: at most one renewal in five seconds.
+  let last = 0;
+  let waiting = 0;
+  const soon = () => {
+    if (waiting) return;
+    waiting = setTimeout(() => { waiting = 0; renew(); }, Math.max(0, last + 5000 - Date.now()));
+  };
   const renew = async () => {
+    last = Date.now();
     if (Date.now() - chosen < 180000 || typing() || main.contains(document.activeElement) && document.activeElement.matches("input, textarea")) return;
     try {
       const response = await fetch(location.href, { headers: { accept: "text/html" } });
@@ -28,7 +36,7 @@
     }
   };
   const source = new EventSource(main.querySelector("[data-watch]").dataset.watch);
-  source.addEventListener("message", renew);
+  source.addEventListener("message", soon);
   setInterval(renew, 60000);
 })();
 

@@ -27,7 +27,7 @@
     localStorage.setItem(KEY + order + "-" + item.id, JSON.stringify(item));
   };
   const freshId = () => [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
-  const clock = (ms) => new Date(ms).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
+  const clock = (ms) => new Date(ms).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
   const show = () => {
     let items = [];

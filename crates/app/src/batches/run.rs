@@ -4,7 +4,8 @@ use fallrate_ingest::{Options, read_hand};
 use fallrate_lethality::Answer;
 use fallrate_series::{Instant, Role};
 use fallrate_store::{
-    ActionPart, Body, Chain, PlantBody, PlantSettings, RecordRealm, Records, StoreError, StreamName, chain_of,
+    ActionPart, BatchQuery, Body, Chain, PlantBody, PlantSettings, RecordRealm, Records, StoreError,
+    StreamName, chain_of,
 };
 
 use super::happened::{Setting, Stopped, stopped_of};
@@ -153,15 +154,17 @@ pub fn run(records: &mut dyn Records, id: &str) -> Result<Option<Run>, StoreErro
     Ok(Some(run))
 }
 
-/// Every batch that was started from a plan and whose run is not ended, or ended after an instant; by their opening.
+/// Every batch that was started from a plan, is not released, and whose run is not ended, or ended after an instant; by
+/// their opening.
 ///
 /// # Errors
 /// What the place of the records says.
 pub fn runs(records: &mut dyn Records, ended_after: Instant) -> Result<Vec<Run>, StoreError> {
     let mut list = Vec::new();
-    for head in records.heads("batch")? {
-        let Some(id) = head.stream.batch_id().map(str::to_owned) else { continue };
-        let found = run(records, &id)?;
+    // What was released is over: a year of batches is not read for a page of today.
+    let open = BatchQuery { open: Some(true), ..BatchQuery::default() };
+    for row in records.batches(&open)? {
+        let found = run(records, &row.id)?;
         list.extend(found.filter(|r| {
             r.ended.as_ref().is_none_or(|e| e.at.unix_nanoseconds() > ended_after.unix_nanoseconds())
         }));
