@@ -42,7 +42,7 @@ pub fn run(examples: &str) -> Result<(), XtaskError> {
     // A text such as a plan file or a quantity may fit the description and still say nothing: that is refused with words.
     fuzz.args(["--checks", "all", "--exclude-checks", "positive_data_acceptance"]);
     // A plan with hundreds of draws takes its time on a busy machine.
-    fuzz.args(["--request-timeout", "120"]);
+    fuzz.args(["--request-timeout", "120", "--max-response-time", "120"]);
     fuzz.args(["--header", "Sec-Fetch-Site: same-origin"]);
     fuzz.args(["--phases", "examples,coverage,fuzzing"]);
     fuzz.args(["--max-examples", examples, "--seed", "8420", "--generation-database", "none"]);

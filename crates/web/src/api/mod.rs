@@ -9,6 +9,7 @@ mod openapi;
 mod plans;
 mod proof;
 mod rehearsals;
+mod settings;
 mod shelf;
 mod underway;
 mod upkeep;
@@ -34,7 +35,7 @@ pub(crate) fn routes() -> Router<Site> {
                 .layer(axum::extract::DefaultBodyLimit::max(crate::cabinet_tests::LARGEST_FILES)),
         )
         .route("/cabinet-tests/{key}", get(cabinet_tests::advice))
-        .route("/batches", get(batches::batches))
+        .route("/batches", get(batches::batches).post(settings::start))
         .route("/batches/{id}", get(batches::batch))
         .route("/batches/{id}/entries", post(batches::entries))
         .route("/batches/{id}/forecast", get(underway::forecast))
@@ -42,6 +43,9 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/batches/{id}/interruptions", get(underway::interruptions))
         .route("/batches/{id}/events", post(underway::happened))
         .route("/batches/{id}/ran_on", post(upkeep::ran_on))
+        .route("/plant", get(settings::plant).put(settings::set_plant))
+        .route("/saved_plans", get(settings::saved_plans))
+        .route("/saved_plans/{name}", get(settings::saved_plan))
         .route("/upkeep", get(upkeep::state))
         .route("/upkeep/folder", put(upkeep::folder))
         .route("/upkeep/backups", post(upkeep::back_up))

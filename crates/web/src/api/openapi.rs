@@ -6,7 +6,9 @@ use axum::Json;
 use serde_json::{Value, json};
 use utoipa::OpenApi;
 
-use super::{air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, shelf, underway, upkeep};
+use super::{
+    air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, settings, shelf, underway, upkeep,
+};
 use crate::fault::{EntryProblem, Problem};
 
 #[derive(OpenApi)]
@@ -32,6 +34,11 @@ use crate::fault::{EntryProblem, Problem};
         underway::what_if,
         underway::interruptions,
         underway::happened,
+        settings::plant,
+        settings::set_plant,
+        settings::saved_plans,
+        settings::saved_plan,
+        settings::start,
         upkeep::ran_on,
         upkeep::state,
         upkeep::folder,

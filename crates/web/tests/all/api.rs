@@ -31,12 +31,10 @@ async fn identity_every_described_address_answers() {
     let document = get("/api/v1/openapi.json").await.json();
     assert_eq!(document["openapi"].as_str().map(|v| &v[..3]), Some("3.1"));
     let paths = document["paths"].as_object().expect("paths");
-    assert!(paths.len() >= 27, "{:?}", paths.keys());
+    assert!(paths.len() >= 30, "{:?}", paths.keys());
     // Those of one batch need a batch, see below; those of the proof, of upkeep and of rehearsals have tests of their own.
-    let own = ["/proof", "/rehearsals", "/upkeep/"];
-    let apart = |p: &&String| {
-        !p.contains("{id}") && !p.contains("{sort}") && !own.iter().any(|own| p.starts_with(own))
-    };
+    let apart = ["{id}", "{name}", "{sort}", "/upkeep/", "/plant", "/proof", "/rehearsals"];
+    let apart = |p: &&String| !apart.iter().any(|a| p.contains(a));
     for (path, methods) in paths.iter().filter(|(p, _)| apart(p)) {
         for (method, operation) in methods.as_object().expect("methods") {
             // Decisions and trials need more than one request; see `learn`.
@@ -57,6 +55,8 @@ async fn identity_every_described_address_answers() {
                     let changes = ["room.altitude=1600 m"];
                     post_json(&full, &json!({ "plan": WRITTEN, "changes": changes })).await
                 }
+                // Before there is a plant.
+                ("post", "/batches") => continue,
                 ("post", "/plans") => post_json(&full, &json!({ "plan": PLAN })).await,
                 _ => {
                     post_json(&full, &json!({ "first": PLAN, "second": PLAN.replace("35 kg", "20 kg") }))
@@ -116,6 +116,35 @@ async fn identity_entries_by_a_program() {
         is_problem(&enter(body).await, status);
     }
     is_problem(&send_to(&site, request("GET", "/api/v1/batches/none", &[], "")).await, 404);
+}
+
+/// A program sets the plant up, starts a batch once for each id, and finds it.
+#[tokio::test]
+async fn identity_a_plant_and_a_batch_by_a_program() {
+    let (site, _folder) = site();
+    let json = [("content-type", "application/json")];
+    let ask = |method: &'static str, path: &'static str, body: Value| {
+        let site = site.clone();
+        async move { send_to(&site, request(method, path, &json, &body.to_string())).await }
+    };
+    is_problem(&ask("GET", "/api/v1/plant", json!(null)).await, 404);
+    let start = json!({ "entry_id": "start-0001", "plan": PLAN, "lot": "A-17" });
+    is_problem(&ask("POST", "/api/v1/batches", start.clone()).await, 422);
+    let plant = json!({ "establishment": "V", "place": "C", "person": "Ana", "zone": "America/Denver", "altitude_m": 640.0, "meat": true });
+    for (key, wrong) in [("zone", json!("Denver")), ("person", json!(" ")), ("altitude_m", json!(9000))] {
+        let mut body = plant.clone();
+        body[key] = wrong;
+        is_problem(&ask("PUT", "/api/v1/plant", body).await, 422);
+    }
+    assert_eq!(ask("PUT", "/api/v1/plant", plant.clone()).await.status, StatusCode::NO_CONTENT);
+    assert_eq!(ask("GET", "/api/v1/plant", json!(null)).await.json(), plant);
+    let first = ask("POST", "/api/v1/batches", start.clone()).await;
+    assert_eq!(first.status, StatusCode::OK, "{}", first.text());
+    assert_eq!(first.json(), ask("POST", "/api/v1/batches", start).await.json());
+    let other = json!({ "entry_id": "start-0001", "plan": PLAN.replace("35 kg", "20 kg") });
+    is_problem(&ask("POST", "/api/v1/batches", other).await, 409);
+    let list = ask("GET", "/api/v1/batches", json!(null)).await.json();
+    assert_eq!((list[0]["lot"].as_str(), list.as_array().map(Vec::len)), (Some("A-17"), Some(1)));
 }
 
 /// Every reference of the description leads somewhere.
