@@ -113,11 +113,11 @@ fn regress_what_is_wrong_is_named() {
     assert!(no_file.to_string().contains("gone.csv"), "{no_file}");
     // Without the meter: ratios only, said in words.
     let bare: String = TESTS
-        .split("[[test]]")
+        .split("\n[[test]]\n")
         .take(2)
         .map(|s| s.split("[[test.meter]]").next().unwrap_or_default().to_owned())
         .collect::<Vec<_>>()
-        .join("[[test]]");
+        .join("\n[[test]]\n");
     let e = evaluated(&bare).unwrap();
     let text = document_text(&commission_document(&e, &reader()), 100, false);
     assert!(text.contains("Only ratios are told"), "{text}");
