@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use axum::extract::{Request, State};
-use axum::http::{HeaderValue, StatusCode};
+use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::post;
@@ -112,9 +112,13 @@ fn build(site: &Site, zone: &str) -> Result<(), String> {
 }
 
 /// Whether a request is for the demo workshop.
-fn asks(request: &Request) -> bool {
-    let named = request.headers().get(HEADER).is_some_and(|v| v == DEMO);
-    named || cookie(request.headers(), COOKIE) == Some(DEMO)
+fn asks(headers: &HeaderMap) -> bool {
+    headers.get(HEADER).is_some_and(|v| v == DEMO) || cookie(headers, COOKIE) == Some(DEMO)
+}
+
+/// In the demo workshop: how many of its batches are there.
+pub(crate) fn within(site: &Site, headers: &HeaderMap) -> Option<usize> {
+    asks(headers).then(|| site.demo().done.load(Ordering::Relaxed))
 }
 
 /// Pages that are the same everywhere.
@@ -127,12 +131,9 @@ fn is_common(path: &str) -> bool {
 
 /// Leads a request of a browser in the demo to the demo's pages.
 pub(crate) async fn lead(State(site): State<Site>, visit: Visit, request: Request, next: Next) -> Response {
-    if !asks(&request) || is_common(request.uri().path()) {
+    if visit.demo.is_none() || is_common(request.uri().path()) {
         return next.run(request).await;
     }
-    let visit = Visit { demo: Some(site.demo().done.load(Ordering::Relaxed)), ..visit };
-    let mut request = request;
-    request.extensions_mut().insert(visit.clone());
     if let Some(router) = site.demo().built.get() {
         let mut response = match router.clone().oneshot(request).await {
             Ok(response) => response,

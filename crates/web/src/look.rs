@@ -131,6 +131,7 @@ pub(crate) async fn visit(State(site): State<Site>, mut request: Request, next: 
     let agent = request.headers().get(USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or("");
     let device: String = agent.chars().filter(|c| !c.is_control()).take(120).collect();
     let reader = site.reader(language, units);
+    let demo = crate::demo::within(&site, request.headers());
     request.extensions_mut().insert(Visit {
         language,
         units,
@@ -140,7 +141,7 @@ pub(crate) async fn visit(State(site): State<Site>, mut request: Request, next: 
         here,
         person: None,
         device,
-        demo: None,
+        demo,
     });
     let mut response = next.run(request).await;
     if known.is_none() && !response.headers().contains_key("etag") {

@@ -312,10 +312,12 @@ impl<'a> Builder<'a> {
         Ok(())
     }
 
-    /// The record as it stands, with its kept files.
+    /// The record as far as this build has come, with its kept files: entries that a build which was broken off made
+    /// beyond it are not looked at, so that it becomes the same.
     pub fn record(&mut self) -> Result<record::Record, AppError> {
-        let chain = fallrate_store::chain_of::<Body>(self.records, &self.stream)?;
-        let chain = chain.ok_or(AppError::RecordIncomplete { what: "identity" })?;
+        let lines = self.records.lines(&self.stream).map_err(StoreError::from)?;
+        let text: String = lines.into_iter().take(self.entries).map(|l| l + "\n").collect();
+        let chain = record::RecordChain::parse(text.as_bytes())?;
         Ok(record::Record { chain, files: self.kept.clone() })
     }
 
