@@ -62,7 +62,8 @@ const CALL_S: f64 = 3600.0;
 /// The countdown is too short where more than this share of the cases would still be too wet at its end.
 const TOO_WET: f64 = 0.75;
 
-/// The word for a batch: the gravest of what its record, its interruptions and its forecast say.
+/// The word for a batch: the gravest of what its record, its interruptions and its forecast say; what holds the product
+/// stands before what a forecast asks for.
 #[must_use]
 pub fn floor(
     run: &Run,
@@ -93,15 +94,22 @@ pub fn floor(
             say(FloorWord::GoOn, "floor-why-late")
         }
     });
-    let all = [late, wet, never, verdict, stop].into_iter().flatten();
-    let gravest = all.fold(None::<Floor>, |a, b| match a {
-        Some(a) if a.word > b.word => Some(a),
-        _ => Some(b),
-    });
-    gravest.unwrap_or_else(|| match (run.ended.is_some(), run.started_at().is_some()) {
+    // What the record says of safety stands before anything a forecast says.
+    let safety = gravest([verdict, stop]);
+    let held = safety.as_ref().is_some_and(|s| s.word >= FloorWord::Hold);
+    let found = if held { safety } else { gravest([late, wet, never, safety]) };
+    found.unwrap_or_else(|| match (run.ended.is_some(), run.started_at().is_some()) {
         (true, _) => say(FloorWord::Wait, "floor-why-ended"),
         (false, true) => say(FloorWord::GoOn, "floor-why-plan"),
         (false, false) => say(FloorWord::GoOn, "floor-why-begin"),
+    })
+}
+
+/// The gravest; of equals the later.
+fn gravest<const N: usize>(all: [Option<Floor>; N]) -> Option<Floor> {
+    all.into_iter().flatten().fold(None, |a, b| match a {
+        Some(a) if a.word > b.word => Some(a),
+        _ => Some(b),
     })
 }
 

@@ -3,6 +3,7 @@
 mod air;
 mod batches;
 mod cabinet_tests;
+mod happened;
 mod learn;
 mod log;
 mod openapi;
@@ -41,7 +42,7 @@ pub(crate) fn routes() -> Router<Site> {
         .route("/batches/{id}/forecast", get(underway::forecast))
         .route("/batches/{id}/what-if", post(underway::what_if))
         .route("/batches/{id}/interruptions", get(underway::interruptions))
-        .route("/batches/{id}/events", post(underway::happened))
+        .route("/batches/{id}/events", post(happened::happened))
         .route("/batches/{id}/ran_on", post(upkeep::ran_on))
         .route("/plant", get(settings::plant).put(settings::set_plant))
         .route("/saved_plans", get(settings::saved_plans))

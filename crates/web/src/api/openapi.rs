@@ -7,7 +7,8 @@ use serde_json::{Value, json};
 use utoipa::OpenApi;
 
 use super::{
-    air, batches, cabinet_tests, learn, log, plans, proof, rehearsals, settings, shelf, underway, upkeep,
+    air, batches, cabinet_tests, happened, learn, log, plans, proof, rehearsals, settings, shelf, underway,
+    upkeep,
 };
 use crate::fault::{EntryProblem, Problem};
 
@@ -33,7 +34,7 @@ use crate::fault::{EntryProblem, Problem};
         underway::forecast,
         underway::what_if,
         underway::interruptions,
-        underway::happened,
+        happened::happened,
         settings::plant,
         settings::set_plant,
         settings::saved_plans,

@@ -14,7 +14,8 @@ use maud::html;
 use serde::Deserialize;
 
 use super::back::AskBack;
-use super::page::{READINGS, Said, Wrong, shown};
+use super::forms::READINGS;
+use super::page::{Said, Wrong, shown};
 use super::sight::NO_WAIT;
 use crate::fault::said;
 use crate::keep::{fault, stamp};

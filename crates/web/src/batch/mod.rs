@@ -4,6 +4,8 @@ mod action;
 mod back;
 mod enter;
 mod floor;
+mod forms;
+mod list;
 mod page;
 mod search;
 mod shelf;
@@ -15,7 +17,8 @@ use axum::Router;
 use axum::routing::{get, post};
 
 pub(crate) use floor::{floor_line, floor_mark};
-pub(crate) use page::{SHOWN_AFTER_END_S, forecast_lines, reading_line};
+pub(crate) use list::reading_line;
+pub(crate) use page::{SHOWN_AFTER_END_S, forecast_lines};
 pub(crate) use sight::{NO_WAIT, Sight};
 
 pub(crate) use search::{Search, sought};

@@ -5,18 +5,19 @@ use std::sync::Arc;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use fallrate_app::batches::{ActLine, Board, HandReading, Instant, Role, Run, Setting};
+use fallrate_app::Planned;
+use fallrate_app::batches::{ActLine, Board, Instant, Run};
 use fallrate_app::proof::LocalClock;
-use fallrate_app::quantities::{Mass, Quantity, RelativeHumidity, Temperature};
 use fallrate_app::underway::{doubted, end_words, moved_words, timer_words};
-use fallrate_app::{Asked, Planned};
 use maud::{Markup, html};
 
 use super::back::{AskBack, asked_back};
 use super::enter::known;
 use super::floor::floor_line;
+use super::forms::entries;
+use super::list::{role_words, so_far, value_words};
 use super::sight::{Sight, WAIT};
-use super::stop::{stop_line, stops_short};
+use super::stop::stops_short;
 use crate::keep::fault;
 use crate::look::{Visit, random_hex};
 use crate::operate::about_batch;
@@ -315,232 +316,6 @@ pub(super) fn undo(v: &Visit, run: &Run, entry: u64) -> Markup {
             input type="hidden" name="entry" value=(entry);
             button { (v.text("web-batch-undo")) }
         }
-    }
-}
-
-/// What can be read: field, label, what it asks for.
-pub(super) const READINGS: [(&str, &str, Asked); 5] = [
-    ("tray", "web-reading-tray", Asked::Mass),
-    ("core", "web-reading-core", Asked::Reading),
-    ("wet_bulb", "web-reading-wet-bulb", Asked::Reading),
-    ("rh", "web-reading-rh", Asked::Humidity),
-    ("air", "web-reading-air", Asked::Reading),
-];
-
-fn entries(v: &Visit, run: &Run, planned: Option<&Arc<Planned>>, wrong: Option<&Wrong>) -> Markup {
-    html! {
-        section {
-            h2 { (v.text("web-batch-enter")) }
-            @for (name, label, asked) in READINGS {
-                (reading_form(v, run, (name, label, asked), wrong.filter(|w| w.field == name)))
-            }
-            @if let Some(planned) = planned { (setting_form(v, run, planned, wrong.filter(|w| w.field == "setting"))) }
-            details open[wrong.is_some_and(|w| w.field == "note")] {
-                summary { (v.text("web-batch-note")) }
-                form.sheet method="post" action={ "/batches/" (run.id) "/note" } {
-                    (hidden(v))
-                    div.field {
-                        label for="f-note" { (v.text("web-batch-note-text")) }
-                        textarea #f-note name="text" maxlength="2000" {}
-                    }
-                    (when(v, "note", None))
-                    button { (v.text("web-batch-keep")) }
-                }
-            }
-        }
-    }
-}
-
-fn reading_form(v: &Visit, run: &Run, field: (&str, &str, Asked), wrong: Option<&Wrong>) -> Markup {
-    let (name, label, asked) = field;
-    let id = format!("f-{name}");
-    let place = match name {
-        "tray" => Some("web-reading-which-tray"),
-        "core" => Some("web-reading-which-place"),
-        _ => None,
-    };
-    html! {
-        details open[wrong.is_some()] {
-            summary { (v.text(label)) }
-            form.sheet method="post" action={ "/batches/" (run.id) "/reading" } {
-                (hidden(v))
-                input type="hidden" name="kind" value=(name);
-                @if let Some(place) = place {
-                    div.field {
-                        label for={ (id) "-place" } { (v.text(place)) }
-                        input id={ (id) "-place" } name="place" type="text" autocomplete="off" maxlength="40";
-                    }
-                }
-                div.field {
-                    label for=(id) { (v.text(label)) }
-                    div.typed {
-                        input id=(id) name="value" type="text" autocomplete="off" maxlength="40"
-                            value=(wrong.map_or("", |w| w.typed.as_str())) aria-invalid=[wrong.map(|_| "true")]
-                            aria-describedby={ "n-" (id) };
-                        span.unit { (asked.unit(v.units)) }
-                    }
-                    p.note id={ "n-" (id) } data-kind=[wrong.map(|_| "fault")] { @if let Some(w) = wrong { (w.why) } }
-                }
-                (when(v, name_of(name), None))
-                button { (v.text("web-batch-keep")) }
-            }
-        }
-    }
-}
-
-/// Something set otherwise than the plan says: the forecast takes it from then on.
-fn setting_form(v: &Visit, run: &Run, planned: &Planned, wrong: Option<&Wrong>) -> Markup {
-    let marks: Vec<&str> = planned.case.cabinet.vent.marks.iter().map(|m| m.name.as_str()).collect();
-    let typed = wrong.map_or("", |w| w.typed.as_str());
-    let form = |kind: &str, label: &str, field: &dyn Fn(&str) -> Markup| {
-        let id = format!("f-set-{kind}");
-        html! {
-            form.sheet method="post" action={ "/batches/" (run.id) "/setting" } {
-                (hidden(v))
-                input type="hidden" name="kind" value=(kind);
-                div.field { label for=(id) { (v.text(label)) } (field(&id)) }
-                button { (v.text("web-batch-keep")) }
-            }
-        }
-    };
-    let text = |asked: Asked| {
-        move |id: &str| {
-            html! {
-                div.typed {
-                    input id=(id) name="value" type="text" autocomplete="off" maxlength="40" value=(typed);
-                    span.unit { (asked.unit(v.units)) }
-                }
-            }
-        }
-    };
-    html! {
-        details open[wrong.is_some()] {
-            summary { (v.text("run-set")) }
-            p.note { (v.text("run-set-more")) }
-            @if let Some(w) = wrong { p.note data-kind="fault" { (w.why) } }
-            (form("vent", "run-set-vent", &|id| html! {
-                select id=(id) name="value" { @for m in &marks { option value=(m) { (m) } } }
-            }))
-            (form("set_point", "run-set-point", &text(Asked::Temperature)))
-            (form("timer", "run-set-timer", &text(Asked::Duration)))
-        }
-    }
-}
-
-fn name_of(name: &str) -> &'static str {
-    READINGS.iter().find(|(n, ..)| *n == name).map_or("reading", |(n, ..)| n)
-}
-
-/// A line of what was entered: when, what, by whom, its entry, and whether it can be corrected.
-struct Line {
-    at: Instant,
-    text: String,
-    by: String,
-    entry: u64,
-    reading: Option<Role>,
-}
-
-fn lines(v: &Visit, run: &Run) -> Vec<Line> {
-    let reading = |r: &HandReading| Line {
-        at: r.at,
-        text: format!("{} {}", role_words(v, &r.role), value_words(v, &r.role, r.value)),
-        by: r.by.clone(),
-        entry: r.entry,
-        reading: Some(r.role.clone()),
-    };
-    let plain =
-        |at, text: String, by: &String, entry| Line { at, text, by: by.clone(), entry, reading: None };
-    let set = run.settings.iter().map(|s| plain(s.at, set_words(v, &s.setting), &s.by, s.entry));
-    let stops = run.stopped.iter().map(|s| plain(s.from, stop_line(v, run, s), &s.by, s.entry));
-    let remarks = run.remarks.iter().map(|r| plain(r.at, r.text.clone(), &r.by, r.entry));
-    let mut lines: Vec<Line> =
-        run.readings.iter().map(reading).chain(set).chain(stops).chain(remarks).collect();
-    lines.sort_by_key(|l| std::cmp::Reverse(l.at.unix_nanoseconds()));
-    lines
-}
-
-/// Everything entered, the latest first, each with an undo; readings with a correction.
-fn so_far(v: &Visit, run: &Run, wrong: Option<&Wrong>) -> Markup {
-    let lines = lines(v, run);
-    html! {
-        section {
-            h2 { (v.text("web-batch-so-far")) }
-            @if lines.is_empty() { p { (v.text("web-batch-nothing")) } }
-            @if let Some(w) = wrong.filter(|w| w.field == "correct") {
-                p.note data-kind="fault" { (w.typed) ": " (w.why) }
-            }
-            ol.acts {
-                @for l in &lines {
-                    li {
-                        time { (clock(run, l.at)) }
-                        div {
-                            div.what { (l.text) }
-                            div.watch { (l.by) " " (undo(v, run, l.entry)) }
-                            @if let Some(role) = &l.reading { (correction(v, run, l, role)) }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// A reading with its value, in a line.
-pub(crate) fn reading_line(v: &Visit, r: &HandReading) -> String {
-    format!("{} {}", role_words(v, &r.role), value_words(v, &r.role, r.value))
-}
-
-fn correction(v: &Visit, run: &Run, l: &Line, role: &Role) -> Markup {
-    let id = format!("f-correct-{}", l.entry);
-    html! {
-        details.correct {
-            summary { (v.text("web-batch-correct")) span.heard { " – " (role_words(v, role)) ", " (clock(run, l.at)) } }
-            form.sheet method="post" action={ "/batches/" (run.id) "/correct" } {
-                (hidden(v))
-                input type="hidden" name="entry" value=(l.entry);
-                div.field {
-                    label for=(id) { (v.text("web-batch-correct-to")) }
-                    input id=(id) name="value" type="text" autocomplete="off" maxlength="40";
-                }
-                button { (v.text("web-batch-keep")) }
-            }
-        }
-    }
-}
-
-fn set_words(v: &Visit, setting: &Setting) -> String {
-    let r = &v.reader;
-    match setting {
-        Setting::Vent(mark) => v.with("run-set-vent-to", &[("mark", mark)]),
-        Setting::SetPoint(c) => {
-            v.with("run-set-point-to", &[("temperature", &r.shown(Temperature::from_base(*c), 0))])
-        }
-        Setting::Dialled(s) => v.with("run-set-timer-to", &[("dial", &r.duration(*s))]),
-    }
-}
-
-fn role_words(v: &Visit, role: &Role) -> String {
-    match role {
-        Role::TrayWeight { tray } => v.with("measured-tray", &[("number", &tray.to_string())]),
-        Role::CoreProbe { position, .. } => {
-            format!("{} {position}", v.text("measured-core")).trim_end().to_owned()
-        }
-        Role::AirDryBulb => v.text("measured-air"),
-        Role::AirWetBulb => v.text("measured-wet-bulb"),
-        Role::RelativeHumidity => v.text("web-reading-rh"),
-        _ => v.text("web-batch-other"),
-    }
-}
-
-fn value_words(v: &Visit, role: &Role, value: f64) -> String {
-    let r = &v.reader;
-    match role {
-        Role::TrayWeight { .. } => r.shown(Mass::from_base(value), 3),
-        Role::RelativeHumidity => r.shown(RelativeHumidity::from_base(value), 1),
-        Role::CoreProbe { .. } | Role::AirDryBulb | Role::AirWetBulb => {
-            r.shown(Temperature::from_base(value), 1)
-        }
-        _ => value.to_string(),
     }
 }
 

@@ -160,6 +160,10 @@ async fn identity_an_interruption_of_meat_is_held_and_its_corrective_action_is_k
     ] {
         assert!(text.contains(said) && text.contains("FSIS"), "{said}: {text}");
     }
+    // Whatever the forecast asks for, the product stays held first of all.
+    forecast(&site, &batch).await;
+    let page = get(&site, &batch).await.text();
+    assert!(page.contains("<div class=\"floor\" data-word=\"hold\""), "{page}");
     let half = "entry_id=acti-0001&deviation=Power+cut&disposition=held";
     assert_eq!(post(&site, &format!("{batch}/action"), half).await.status, StatusCode::UNPROCESSABLE_ENTITY);
     let all = "entry_id=acti-0002&deviation=Power+cut&cause=fuse&control=power+back&prevention=new+fuse&disposition=judged+anew&decided=rework&held=22";
