@@ -15,6 +15,7 @@ pub mod hygiene;
 pub mod layers;
 pub mod licences;
 pub mod metadata;
+pub mod mutation;
 pub mod postgres;
 pub mod process;
 pub mod purity;

@@ -3,8 +3,8 @@
 use std::process::ExitCode;
 
 use xtask::{
-    XtaskError, bench, bench_web, browser, check, coverage, fuzz, postgres, process, requirements, root,
-    validation,
+    XtaskError, bench, bench_web, browser, check, coverage, fuzz, mutation, postgres, process, requirements,
+    root, validation,
 };
 
 const HELP: &str = "cargo xtask VERB
@@ -22,6 +22,9 @@ const HELP: &str = "cargo xtask VERB
   api-fuzz [EXAMPLES]    the interface against its own description, by a fuzzer from PyPI; EXAMPLES for each operation (30)
   bench-web [--debug]    start, first page, redraw, twenty cabinets with ten open pages; release build unless --debug
   coverage               regions of the judge that its tests run: writes docs/coverage.md, fails on one that is not run
+  mutation [--minutes M] [--shard K/N]
+                         mutants of the judge against its tests, taking up where it stopped: writes
+                         docs/validation/mutation.md (needs cargo-mutants for the list)
   bench [--no-python]    release timings, and beside them other people's solvers on the same equations
 ";
 
@@ -42,6 +45,7 @@ fn run(arguments: &[&str]) -> Result<(), XtaskError> {
         ["bench-web"] => bench_web::run(true),
         ["bench-web", "--debug"] => bench_web::run(false),
         ["coverage"] => coverage::run(&root()),
+        ["mutation", words @ ..] => mutation::run(&root(), words),
         ["bench"] => bench::run(true),
         ["bench", "--no-python"] => bench::run(false),
         [] | ["help" | "--help" | "-h"] => {

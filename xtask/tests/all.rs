@@ -3,6 +3,7 @@
 mod all {
     mod coverage;
     mod house;
+    mod mutation;
     mod readme;
     mod requirements;
     mod text;
