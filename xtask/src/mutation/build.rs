@@ -9,7 +9,7 @@ use serde_json::Value;
 use super::mutant::Mutant;
 use super::rewrite::{rewrite, switched_on};
 use super::{CRATE, PACKAGE};
-use crate::{XtaskError, process, read};
+use crate::{XtaskError, process, read, write};
 
 const SWITCH: &str = include_str!("switch.txt");
 
@@ -114,19 +114,23 @@ fn blamed(folder: &Path, message: &Value) -> Vec<usize> {
     tries.into_iter().find(|ids| !ids.is_empty()).unwrap_or_default()
 }
 
-/// Writes the copy and takes out the mutants that do not compile, until the rest does.
+/// Writes the copy and takes out the mutants that do not compile, until the rest does. Those that do are
+/// kept in a file, from which a later run with the same sources starts.
 ///
 /// # Errors
 /// Where an error of the compiler is about no mutant.
-pub fn prepare(root: &Path, folder: &Path, mutants: &[Mutant]) -> Result<Copy, XtaskError> {
+pub fn prepare(root: &Path, folder: &Path, mutants: &[Mutant], kept: &Path) -> Result<Copy, XtaskError> {
     copy_tracked(root, folder)?;
-    let mut copy = Copy { folder: folder.to_path_buf(), alive: mutants.iter().map(|m| m.id).collect() };
+    let known = read(kept).ok().and_then(|t| serde_json::from_str::<Vec<usize>>(&t).ok());
+    let alive = known.unwrap_or_else(|| mutants.iter().map(|m| m.id).collect());
+    let mut copy = Copy { folder: folder.to_path_buf(), alive: alive.into_iter().collect() };
     loop {
         write_sources(root, &mut copy, mutants)?;
         let mut printed = vec![];
         let check = cargo(folder, &["check", "--package", PACKAGE, "--lib", "--message-format=json"]);
         let ended = process::lines(check, |l| printed.extend(serde_json::from_str::<Value>(l).ok()))?;
         if ended.is_ok() {
+            write(kept, &serde_json::to_string(&copy.alive)?)?;
             return Ok(copy);
         }
         let errors = printed.iter().map(|v| &v["message"]).filter(|m| m["level"] == "error");

@@ -10,20 +10,24 @@ pub mod results;
 pub mod rewrite;
 pub mod trial;
 
+use std::collections::BTreeMap;
 use std::collections::hash_map::DefaultHasher;
 use std::hash::{Hash, Hasher};
 use std::path::Path;
 use std::time::{Duration, Instant};
 
+use self::build::Copy;
 use self::mutant::Mutant;
 use self::results::{Counts, Results};
-use self::trial::Outcome;
+use self::trial::{Outcome, QUICK, Test};
 use crate::{XtaskError, metadata, process, read, write};
 
 const PACKAGE: &str = "fallrate-lethality";
 const CRATE: &str = "crates/lethality";
 /// Shuffles the order of the trials; prime to any count that is no multiple of it.
 const STRIDE: usize = 7919;
+
+type Reaching = BTreeMap<usize, Vec<Test>>;
 
 /// How much of the work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -67,6 +71,14 @@ fn fingerprint(root: &Path, below: &str) -> Result<String, XtaskError> {
     Ok(format!("{:016x}", hasher.finish()))
 }
 
+/// Tries with the tests that were not among the quick ones.
+fn slow(copy: &Copy, id: usize, all: &Reaching, quick: &Reaching) -> Result<Outcome, XtaskError> {
+    let Some(tests) = all.get(&id) else { return Ok(Outcome::Unreached) };
+    let done = |t: &Test| quick.get(&id).is_some_and(|q| q.iter().any(|o| o.name == t.name));
+    let left: Vec<&Test> = tests.iter().filter(|t| !done(t)).collect();
+    Ok(trial::tried(copy, id, &left)?.unwrap_or(Outcome::Survived))
+}
+
 /// The verb: builds the copy, tries what was not tried yet, writes `docs/validation/mutation.md`.
 ///
 /// # Errors
@@ -76,26 +88,32 @@ pub fn run(root: &Path, words: &[&str]) -> Result<(), XtaskError> {
     let folder = metadata::target_folder()?.join("mutation");
     let list = ["mutants", "--list", "--json", "--package", PACKAGE];
     let mutants = mutant::listed(&process::output(process::cargo(&list))?)?;
-    let copy = build::prepare(root, &folder, &mutants)?;
-    let reaching = trial::reaching(&copy, &build::tests(&copy)?)?;
-    let mut results =
-        Results::taken_up(results::file(&folder, &fingerprint(root, "src")?), fingerprint(root, "tests")?);
+    let sources = fingerprint(root, "src")?;
+    let copy = build::prepare(root, &folder, &mutants, &folder.join(format!("compiling-{sources}.json")))?;
+    let programs = build::tests(&copy)?;
+    let mut results = Results::taken_up(results::file(&folder, &sources), fingerprint(root, "tests")?);
     let alive: Vec<&Mutant> = mutants.iter().filter(|m| copy.alive.contains(&m.id)).collect();
     let mut order: Vec<&Mutant> = alive.iter().copied().filter(|m| share.takes(m)).collect();
     order.sort_by_key(|m| (m.id * STRIDE) % mutants.len());
     let until = share.minutes.map(|m| Instant::now() + Duration::from_secs(m * 60));
-    for (mutant, quick) in order.iter().map(|m| (m, true)).chain(order.iter().map(|m| (m, false))) {
-        if until.is_some_and(|u| Instant::now() >= u) {
+    let late = || until.is_some_and(|u| Instant::now() >= u);
+    let quick = if late() { Reaching::new() } else { trial::reaching(&copy, &programs, QUICK)? };
+    for mutant in &order {
+        if late() {
             break;
         }
-        let due = match results.found.get(&mutant.name) {
-            None => quick,
-            Some(Outcome::PassedQuick) => !quick,
-            Some(_) => false,
-        };
-        if due {
-            let tests = reaching.get(&mutant.id).map_or(&[][..], Vec::as_slice);
-            results.add(&mutant.name, trial::tried(&copy, mutant.id, tests, quick)?)?;
+        if !results.found.contains_key(&mutant.name) {
+            let tests: Vec<&Test> = quick.get(&mutant.id).into_iter().flatten().collect();
+            let outcome = trial::tried(&copy, mutant.id, &tests)?;
+            results.add(&mutant.name, outcome.unwrap_or(Outcome::PassedQuick))?;
+        }
+    }
+    order.retain(|m| results.found.get(&m.name) == Some(&Outcome::PassedQuick));
+    if !late() && !order.is_empty() {
+        let all = trial::reaching(&copy, &programs, Duration::MAX)?;
+        for mutant in order.iter().take_while(|_| !late()) {
+            let outcome = slow(&copy, mutant.id, &all, &quick)?;
+            results.add(&mutant.name, outcome)?;
         }
     }
     let names: Vec<&str> = alive.iter().map(|m| m.name.as_str()).collect();

@@ -98,7 +98,7 @@ pub fn page(counts: Counts, names: &[&str], found: &BTreeMap<String, Outcome>) -
         ("not tried yet", counts.compiled - tried),
         ("caught: a test fails", of(|o| matches!(o, Outcome::Caught(_))).len()),
         ("caught: a test does not end", of(|o| matches!(o, Outcome::Hung(_))).len()),
-        ("survived the tests under two seconds; the slow ones are not run yet", passed.len()),
+        ("survived the quick tests; the slow ones are not run yet", passed.len()),
         ("survived all tests", survived.len()),
         ("reached by no test", unreached.len()),
     ];
@@ -106,7 +106,7 @@ pub fn page(counts: Counts, names: &[&str], found: &BTreeMap<String, Outcome>) -
     rows.iter().for_each(|(what, n)| out.push_str(&format!("| {what} | {n} |\n")));
     let lists = [
         ("Survived all tests", survived),
-        ("Survived the tests under two seconds", passed),
+        ("Survived the quick tests", passed),
         ("Reached by no test", unreached),
     ];
     for (title, list) in lists {

@@ -15,7 +15,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 const PATIENCE_TIMES: u32 = 20;
 
 /// What a quick test takes at most; all mutants are tried with these before any is with the slow ones.
-const QUICK: Duration = Duration::from_secs(2);
+pub const QUICK: Duration = Duration::from_secs(5);
 
 /// One test.
 #[derive(Clone, Debug)]
@@ -79,11 +79,15 @@ fn listed(programs: &[String]) -> Result<Vec<Test>, XtaskError> {
     Ok(out)
 }
 
-/// The tests that reach each mutant, the fastest first.
+/// The tests that end within `limit` and reach each mutant, the fastest first.
 ///
 /// # Errors
 /// Where a test fails with no mutant switched on.
-pub fn reaching(copy: &Copy, programs: &[String]) -> Result<BTreeMap<usize, Vec<Test>>, XtaskError> {
+pub fn reaching(
+    copy: &Copy,
+    programs: &[String],
+    limit: Duration,
+) -> Result<BTreeMap<usize, Vec<Test>>, XtaskError> {
     let log = copy.folder.join("target/reached.txt");
     let mut tests = listed(programs)?;
     let mut reached: Vec<(usize, usize)> = vec![];
@@ -91,7 +95,11 @@ pub fn reaching(copy: &Copy, programs: &[String]) -> Result<BTreeMap<usize, Vec<
         let _ = std::fs::remove_file(&log);
         let (mut run, begun) = (command(copy, test), Instant::now());
         run.env("MUTANT_LOG", &log);
-        if passes(run, Duration::MAX)? != Some(true) {
+        let passed = passes(run, limit)?;
+        if passed.is_none() {
+            continue;
+        }
+        if passed == Some(false) {
             return Err(XtaskError::Findings(vec![format!("{}: fails with no mutant on", test.name)]));
         }
         test.took = begun.elapsed();
@@ -111,23 +119,19 @@ fn ids(log: &Path) -> Vec<usize> {
     text.lines().filter_map(|l| l.parse().ok()).collect()
 }
 
-/// Tries one mutant with the quick tests, or with the others after those passed.
+/// Tries one mutant with these tests; none where all pass.
 ///
 /// # Errors
 /// Where a test does not start.
-pub fn tried(copy: &Copy, id: usize, tests: &[Test], quick: bool) -> Result<Outcome, XtaskError> {
-    if tests.is_empty() {
-        return Ok(Outcome::Unreached);
-    }
-    let is_quick = |t: &Test| t.took < QUICK;
-    for test in tests.iter().filter(|t| is_quick(t) == quick) {
+pub fn tried(copy: &Copy, id: usize, tests: &[&Test]) -> Result<Option<Outcome>, XtaskError> {
+    for test in tests {
         let mut run = command(copy, test);
         run.env("MUTANT", id.to_string());
         match passes(run, PATIENCE + test.took * PATIENCE_TIMES)? {
             Some(true) => {}
-            Some(false) => return Ok(Outcome::Caught(test.name.clone())),
-            None => return Ok(Outcome::Hung(test.name.clone())),
+            Some(false) => return Ok(Some(Outcome::Caught(test.name.clone()))),
+            None => return Ok(Some(Outcome::Hung(test.name.clone()))),
         }
     }
-    Ok(if quick && !tests.iter().all(is_quick) { Outcome::PassedQuick } else { Outcome::Survived })
+    Ok(None)
 }
