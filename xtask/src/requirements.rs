@@ -73,9 +73,10 @@ pub fn proofs(file: &str, module: &str, source: &str) -> Vec<Proof> {
 fn test_after(lines: &[&str]) -> Option<String> {
     let mut is_test = false;
     for line in lines {
-        is_test |= *line == "#[test]";
-        if let Some((_, rest)) =
-            line.split_once("fn ").filter(|(before, _)| before.is_empty() || *before == "pub ")
+        is_test |= matches!(*line, "#[test]" | "#[tokio::test]");
+        if let Some((_, rest)) = line
+            .split_once("fn ")
+            .filter(|(before, _)| matches!(*before, "" | "pub " | "async " | "pub async "))
         {
             let name: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
             return Some(name).filter(|_| is_test);

@@ -108,7 +108,6 @@ impl VirtualCabinet {
     }
 
     /// Acts that were ordered and whose time has not come.
-    #[must_use]
     pub fn waiting(&self) -> impl Iterator<Item = &DoneAct> {
         self.queue.iter()
     }

@@ -109,7 +109,7 @@ fn fault(v: &Visit, site: &Site, e: &AppError) -> Response {
 
 /// What is to be shown of files that were sent.
 enum Show {
-    Page(Document),
+    Page(Box<Document>),
     Cabinet(String),
     Pdf(Vec<u8>),
 }
@@ -144,16 +144,16 @@ async fn sent(v: Visit, State(site): State<Site>, mut parts: Multipart) -> Respo
             None => commission_document(&s.evaluated, &reader),
         };
         Ok(match show.as_str() {
-            "next" => Show::Page(advice_document(
+            "next" => Show::Page(Box::new(advice_document(
                 &library,
                 &MemoryFiles::default(),
                 "",
                 Some(&sent.evaluated),
                 &reader,
-            )?),
+            )?)),
             "cabinet" => Show::Cabinet(sent.evaluated.cabinet_toml),
             "pdf" => Show::Pdf(document_pdf(&report(&sent))?),
-            _ => Show::Page(report(&sent)),
+            _ => Show::Page(Box::new(report(&sent))),
         })
     });
     match made.await {

@@ -1,7 +1,7 @@
 use xtask::requirements::{Requirement, findings, proofs, render, requirements};
 
 const TABLE: &str = "id,topic,statement\nA-1,x,\"One, two.\"\nA-2,x,Three.\n";
-const TESTS: &str = "/// proves: A-1\n#[test]\nfn one() {}\n\n    /// Text.\n    /// proves: A-1, A-2\n    #[test]\n    fn two(x in 1..2) {}\n";
+const TESTS: &str = "/// proves: A-1\n#[test]\nfn one() {}\n\n    /// Text.\n    /// proves: A-1, A-2\n    #[tokio::test]\n    async fn two(x in 1..2) {}\n";
 
 #[test]
 fn every_id_stands_beside_the_tests_that_name_it() {

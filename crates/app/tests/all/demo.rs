@@ -73,5 +73,6 @@ fn identity_a_workshop_that_was_broken_off_becomes_the_same_as_one_built_at_once
     let running: Vec<_> = runs.iter().filter(|r| r.ended.is_none()).collect();
     assert_eq!((running.len(), running[0].lot.as_str()), (1, "A-01"));
     let gone = Instant::from_unix_seconds(START).seconds_since(running[0].started_at().expect("started"));
-    assert!((600.0..20_000.0).contains(&gone), "{gone}");
+    // It began so long ago that weighing comes next, and its timer still runs.
+    assert!((600.0..43_200.0).contains(&gone), "{gone}");
 }

@@ -5,6 +5,7 @@ use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use fallrate_app::batches::{self, Instant, Run, Stopped, StoppedKind};
+use fallrate_app::proof::LocalClock;
 use fallrate_app::underway::{
     ReadBack, StopJudged, TimeRead, read_time, stop_name, stop_reasons, stop_sources,
 };
@@ -80,6 +81,15 @@ pub(super) async fn page(
     shown(&v, &site, &id, &q, None).await
 }
 
+/// Times that the program asks about come as instants: they are shown by the clock of the place.
+fn on_the_clock(sent: &Sent, zone: &str) -> Sent {
+    let local = |text: &str| {
+        let at = batches::instant_from_iso(text).ok().zip(LocalClock::named(zone));
+        at.map_or_else(|| text.to_owned(), |(at, clock)| clock.day_and_minute(at))
+    };
+    Sent { from: local(&sent.from), until: local(&sent.until), ..sent.clone() }
+}
+
 async fn shown(v: &Visit, site: &Site, id: &str, sent: &Sent, wrong: Option<Wrong>) -> Response {
     let run = match known(v, site, id).await {
         Ok(run) => run,
@@ -89,6 +99,7 @@ async fn shown(v: &Visit, site: &Site, id: &str, sent: &Sent, wrong: Option<Wron
         Ok(sight) => sight,
         Err(e) => return fault(v, &e),
     };
+    let sent = &on_the_clock(sent, &s.run.zone);
     let body = html! {
         div data-watch="/live" {
             p.subject { (subject(v, &s.run)) }

@@ -15,7 +15,7 @@ use crate::state::Site;
 /// Where an interruption is entered.
 fn interruption_form(q: &OffQuestion) -> String {
     let (from, until) = (q.from.iso_utc(), q.until.iso_utc());
-    format!("/batches/{}/interruption?kind=power_cut&from={from}&to={until}", q.id)
+    format!("/batches/{}/interruption?kind=power_cut&from={from}&until={until}", q.id)
 }
 
 fn clock(zone: &str, at: Instant, beside: Instant) -> String {

@@ -82,6 +82,17 @@ async fn identity_a_restart_asks_about_every_batch_under_way_until_it_is_answere
         );
     }
     let (from, to) = (off.from.iso_utc(), off.until.expect("over").iso_utc());
+    // The form that the link leads to holds both times by the clock of the place.
+    let link = format!("{batch}/interruption?kind=power_cut&from={from}&until={to}");
+    let form = get(&site, &link).await.text();
+    let filled = |name: &str| {
+        let input = form.split(&format!("name=\"{name}\"")).nth(1).unwrap_or_default();
+        input.split("value=\"").nth(1).unwrap_or_default().split('"').next().unwrap_or_default().to_owned()
+    };
+    for name in ["from", "until"] {
+        let shown = filled(name);
+        assert!(shown.len() == "2026-03-13 08:05".len() && !shown.contains('Z'), "{name}: {shown}");
+    }
     let body = |id: &str, from: &str| format!("entry_id={id}&from={from}&to={to}");
     let made_up = post(&site, &format!("{batch}/ran-on"), &body("ran-on-0001", "2020-01-01T00:00:00Z")).await;
     assert_eq!(made_up.status, StatusCode::UNPROCESSABLE_ENTITY);
