@@ -22,7 +22,7 @@ const fn study(owner: &'static str, example: &'static str, title: &'static str) 
 }
 
 /// In the order of the page; those whose example does not exist are passed over.
-const STUDIES: [Study; 8] = [
+const STUDIES: [Study; 6] = [
     study("simulate", "stage_ends", "Stage ends of the two reference batches"),
     study("simulate", "convergence", "How the solution converges with nodes, tolerance and positions"),
     study("simulate", "plausibility", "Common practice on a loaded cabinet against the model"),
@@ -31,16 +31,6 @@ const STUDIES: [Study; 8] = [
         "fit",
         "coffee_report",
         "Parchment coffee: humidity and temperature varied, the full model on part of the cells",
-    ),
-    study(
-        "fit",
-        "commission_coverage",
-        "Commissioning of virtual cabinets: coverage of the stated errors, and drift",
-    ),
-    study(
-        "fit",
-        "trial_coverage",
-        "Product trials with a known truth: bias, and how often the intervals hold it",
     ),
     study("plan", "coarse_band", "What the coarse grid of the draws changes"),
 ];
