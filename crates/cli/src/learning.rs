@@ -152,7 +152,7 @@ impl Desk<'_> {
 
     /// What closed batches taught.
     pub(crate) fn learn(&self, a: &LearnArgs) -> Result<(), Fault> {
-        let mut records = crate::serve::open_data(a.data.as_deref())?;
+        let mut records = crate::serve::open_data(a.data.as_ref())?;
         let watch = Watch::new();
         let go_on = || !watch.is_stopped();
         let mut found = learned(&self.library, &mut records, &go_on)?;

@@ -108,10 +108,8 @@ impl Rooms for PracticeRooms {
 ///
 /// # Errors
 /// [`Fault`].
-pub(crate) fn open_data(data: Option<&Path>) -> Result<SqliteRecords, Fault> {
-    let nowhere = || Fault::App("no data folder; allowed: --data FOLDER".to_owned());
-    let folder = data.map(Path::to_owned).or_else(usual_folder).ok_or_else(nowhere)?;
-    open(&folder, RecordRealm::Proof)
+pub(crate) fn open_data(data: Option<&PathBuf>) -> Result<SqliteRecords, Fault> {
+    open(&data_folder(data)?, RecordRealm::Proof)
 }
 
 /// Serves until Ctrl-C.

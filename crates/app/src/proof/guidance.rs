@@ -2,9 +2,9 @@
 //! work, what is only advice.
 
 use fallrate_lethality::{
-    Basis, ClaimedDocument, HumidityOption, LogTarget, OptionKind, RouteWithoutSteam, Species, Study,
-    StudyGap, StudyQuery, citation, exposure_limits, humidity_options, match_studies, moisture_limits,
-    produce_advice, required_times, studies, study_stages,
+    ClaimedDocument, HumidityOption, LogTarget, OptionKind, RouteWithoutSteam, Species, Study, StudyGap,
+    StudyQuery, citation, exposure_limits, humidity_options, match_studies, moisture_limits, produce_advice,
+    required_times, studies, study_stages,
 };
 use fallrate_report::{Block, Column, Document, Level, Paper, Table};
 
@@ -96,15 +96,6 @@ fn right(r: &Reader, key: &str) -> Column {
     Column::right(&r.text(key))
 }
 
-fn basis(r: &Reader, b: Basis) -> String {
-    r.text(match b {
-        Basis::Read => "basis-read",
-        Basis::Computed => "basis-computed",
-        Basis::Memory => "basis-memory",
-        Basis::Tool => "basis-tool",
-    })
-}
-
 fn table(title: String, header: Vec<Column>, rows: Vec<Vec<String>>, note: Option<String>) -> Block {
     Block::Table(Table { title, header, rows, note })
 }
@@ -120,7 +111,7 @@ fn options(r: &Reader) -> Result<Vec<Block>, AppError> {
                 words::option(r, o.id),
                 asks(r, o),
                 citation(o.id.requirement()).map(|c| c.section).unwrap_or_default(),
-                basis(r, o.basis),
+                words::basis(r, o.basis),
             ]
         });
         let header = vec![
@@ -158,20 +149,12 @@ fn asks(r: &Reader, o: &HumidityOption) -> String {
     parts.extend(o.floor_min.map(|m| say!(r, "guide-floor", minutes = minutes(m))));
     parts.extend(o.cook_at_least_min.map(|m| say!(r, "guide-cook-least", minutes = minutes(m))));
     parts.extend(o.cook_below_min.map(|m| say!(r, "guide-cook-below", minutes = minutes(m))));
-    parts.extend(o.row_min_f.map(|f| say!(r, "guide-row-least", row = row_words(r, f))));
+    parts.extend(o.row_min_f.map(|f| say!(r, "guide-row-least", row = words::row(r, f))));
     parts.extend(o.dry_step_at_most_min.map(|m| say!(r, "guide-dry-step", minutes = minutes(m))));
     if o.meat_only {
         parts.push(r.text("guide-meat-only"));
     }
     parts.join("; ")
-}
-
-fn row_words(r: &Reader, row_f: f64) -> String {
-    let printed = format!("{} °F", trimmed(row_f, 1));
-    match r.units {
-        Units::Us => printed,
-        Units::Si => format!("{printed} ({} °C)", trimmed((row_f - 32.0) / 1.8, 1)),
-    }
 }
 
 fn time_words(seconds: f64) -> String {
@@ -192,7 +175,7 @@ fn rows(r: &Reader, species: Species, fat: Option<f64>, target: LogTarget) -> Re
         fat = fat_word,
         target = trimmed(if species.takes_poultry_standard() { 7.0 } else { target.log10() }, 1)
     );
-    let rows = times.rows.iter().map(|row| vec![row_words(r, row.row_f), time_words(row.need_s)]).collect();
+    let rows = times.rows.iter().map(|row| vec![words::row(r, row.row_f), time_words(row.need_s)]).collect();
     let header = vec![right(r, "guide-row"), right(r, "guide-dwell")];
     let mut out = vec![table(title, header, rows, Some(r.text("guide-rows-note")))];
     if species.takes_poultry_standard() && target != LogTarget::Seven {
@@ -308,7 +291,7 @@ fn moisture(r: &Reader) -> Result<Block, AppError> {
             most,
             l.condition.clone(),
             format!("{}, {}", l.issuer, l.standard),
-            basis(r, l.basis),
+            words::basis(r, l.basis),
         ]
     });
     let header = vec![
@@ -333,10 +316,10 @@ pub(super) fn produce(r: &Reader) -> Result<Vec<Block>, AppError> {
         vec![
             a.product.clone(),
             a.method.clone(),
-            row_words(r, a.temperature_f),
+            words::row(r, a.temperature_f),
             time,
             a.source.clone(),
-            basis(r, a.basis),
+            words::basis(r, a.basis),
         ]
     });
     let header = vec![
@@ -368,7 +351,7 @@ fn exposure(r: &Reader) -> Result<Block, AppError> {
             band,
             format!("{} h", trimmed(l.limit_h, 1)),
             l.section.clone(),
-            basis(r, l.basis),
+            words::basis(r, l.basis),
         ]
     });
     let header = vec![

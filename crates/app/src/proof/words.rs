@@ -1,12 +1,12 @@
 //! The words of a verdict, in the reader's language.
 
 use fallrate_lethality::{
-    Answer, Caution, ClaimedDocument, Item, Missing, OptionId, SealedPaper, Species, StripReason,
+    Answer, Basis, Caution, ClaimedDocument, Item, Missing, OptionId, SealedPaper, Species, StripReason,
 };
 use fallrate_report::Sign;
 use fallrate_series::{EventKind, ExcludedReason, Role, SuspectReason};
 
-use crate::words::{Reader, say};
+use crate::words::{Reader, Units, say, trimmed};
 
 pub(crate) fn answer(r: &Reader, a: Answer) -> String {
     r.text(match a {
@@ -263,4 +263,23 @@ pub(crate) fn event(r: &Reader, e: &EventKind) -> String {
         EventKind::Other(words) => return words.clone(),
     };
     r.text(key)
+}
+
+/// How a statement is known.
+pub(crate) fn basis(r: &Reader, b: Basis) -> String {
+    r.text(match b {
+        Basis::Read => "basis-read",
+        Basis::Computed => "basis-computed",
+        Basis::Memory => "basis-memory",
+        Basis::Tool => "basis-tool",
+    })
+}
+
+/// "145 °F (62.8 °C)": a row is printed as its table prints it.
+pub(crate) fn row(r: &Reader, row_f: f64) -> String {
+    let printed = format!("{} °F", trimmed(row_f, 1));
+    match r.units {
+        Units::Us => printed,
+        Units::Si => format!("{printed} ({} °C)", trimmed((row_f - 32.0) / 1.8, 1)),
+    }
 }

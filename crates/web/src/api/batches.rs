@@ -12,8 +12,8 @@ use fallrate_app::batches::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::sender::{plant, refuse, stamped};
 use crate::fault::Problem;
-use crate::keep::stamp;
 use crate::look::Visit;
 use crate::state::Site;
 
@@ -356,18 +356,12 @@ pub(super) async fn entries(
     sent: Result<Json<EntryQuestion>, JsonRejection>,
 ) -> Result<Json<Entered>, Problem> {
     let q = super::plans::body(sent)?;
-    let refuse = |detail: String| Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail);
     let key = id.clone();
     found(&id, site.desk().read(move |r| batches::run(r, &key)).await?)?;
-    let plant =
-        site.desk().plant().await?.ok_or_else(|| refuse("plant: its settings are missing".to_owned()))?;
-    let stamp = stamp(&plant, &v, &q.entry_id);
-    if stamp.client_id.is_none() {
-        return Err(refuse(format!("entry_id: '{}'; allowed: 8 to 80 letters, digits, hyphens", q.entry_id)));
-    }
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let at = q.at.as_deref().map(instant_from_iso).transpose()?;
     if at.is_some_and(|at| at.seconds_since(stamp.at) > 0.0) {
-        return Err(refuse("at: later than now; allowed: up to now".to_owned()));
+        return Err(refuse("at: later than now; allowed: up to now"));
     }
     let job = job(&q).map_err(refuse)?;
     let entry = site.desk().write(move |r| enter(r, &id, &stamp, &job, at)).await?;

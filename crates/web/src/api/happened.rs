@@ -12,9 +12,8 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::batches::{Entered, found};
-use super::underway::refuse;
+use super::sender::{plant, refuse, stamped};
 use crate::fault::Problem;
-use crate::keep::stamp;
 use crate::look::Visit;
 use crate::state::Site;
 
@@ -166,11 +165,7 @@ pub(super) async fn happened(
     let q = super::plans::body(sent)?;
     let key = id.clone();
     let run = found(&id, site.desk().read(move |r| batches::run(r, &key)).await?)?;
-    let plant = site.desk().plant().await?.ok_or_else(|| refuse("plant: its settings are missing"))?;
-    let stamp = stamp(&plant, &v, &q.entry_id);
-    if stamp.client_id.is_none() {
-        return Err(refuse(format!("entry_id: '{}'; allowed: 8 to 80 letters, digits, hyphens", q.entry_id)));
-    }
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let job = job(&run, q.happened, stamp.at)?;
     let entry = site.desk().write(move |r| job.enter(r, &id, &stamp)).await?;
     Ok(Json(Entered { entry }))

@@ -13,8 +13,9 @@ use serde::{Deserialize, Serialize};
 use utoipa::{OpenApi, ToSchema};
 
 use super::plans::body;
+use super::sender::{plant, stamped};
 use crate::fault::Problem;
-use crate::keep::{now, stamp};
+use crate::keep::now;
 use crate::look::Visit;
 use crate::state::Site;
 
@@ -89,16 +90,6 @@ pub(super) struct FieldsQuestion {
     fields: std::collections::BTreeMap<String, String>,
 }
 
-async fn stamped(v: &Visit, site: &Site, id: &str) -> Result<fallrate_app::batches::Stamp, Problem> {
-    let refuse = |d: &str| Problem::new(StatusCode::UNPROCESSABLE_ENTITY, d.to_owned());
-    let plant = site.desk().plant().await?.ok_or_else(|| refuse("plant: its settings are missing"))?;
-    let stamp = stamp(&plant, v, id);
-    if stamp.client_id.is_none() {
-        return Err(refuse("entry_id: allowed: 8 to 80 letters, digits, hyphens"));
-    }
-    Ok(stamp)
-}
-
 /// Describes an instrument, a new one or one that is there.
 #[utoipa::path(post, path = "/instruments/{id}", operation_id = "describe_instrument", request_body = FieldsQuestion,
     params(("id" = String, Path, description = "The plant's name of it")),
@@ -116,7 +107,7 @@ async fn describe(
     sent: Result<Json<FieldsQuestion>, JsonRejection>,
 ) -> Result<Json<InstrumentJson>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let typed = typed_description(&|n| q.fields.get(n).cloned().unwrap_or_default(), v.units)?;
     let key = id.clone();
     let id = site.desk().write(move |r| instruments::describe(r, &key, &stamp, typed)).await?;
@@ -154,7 +145,7 @@ async fn calibrate(
     sent: Result<Json<FieldsQuestion>, JsonRejection>,
 ) -> Result<Json<InstrumentJson>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let key = id.clone();
     let found = site.desk().read(move |r| instruments::instrument(r, &key)).await?;
     let unit = found.ok_or_else(|| missing(&id))?.unit;
@@ -295,7 +286,7 @@ async fn own_save(
 ) -> Result<Json<OwnJson>, Problem> {
     let sort = sort_of(&sort)?;
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let edited = Edited { title: q.title, toml: q.file, note: q.note, copied_from: None };
     let work = move |r: &mut dyn fallrate_app::batches::Records| {
         let name = own::save_own(r, &stamp, sort, &edited)?;

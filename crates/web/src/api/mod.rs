@@ -10,6 +10,7 @@ mod openapi;
 mod plans;
 mod proof;
 mod rehearsals;
+mod sender;
 mod settings;
 mod shelf;
 mod underway;

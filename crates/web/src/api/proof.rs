@@ -21,8 +21,8 @@ use serde_json::Value;
 use utoipa::{OpenApi, ToSchema};
 
 use super::plans::body;
+use super::sender::{plant, stamped};
 use crate::fault::Problem;
-use crate::keep::stamp;
 use crate::look::Visit;
 use crate::proof::{SignOutcome, SignatureAsked, download, pdf_bytes, sign, written};
 use crate::state::Site;
@@ -71,17 +71,6 @@ fn nowhere(id: &str) -> Problem {
     )
 }
 
-async fn stamped(v: &Visit, site: &Site, entry_id: &str) -> Result<Stamp, Problem> {
-    let refuse = |detail: String| Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail);
-    let plant = site.desk().plant().await?;
-    let plant = plant.ok_or_else(|| refuse("plant: its settings are missing".to_owned()))?;
-    let stamp = stamp(&plant, v, entry_id);
-    if stamp.client_id.is_none() {
-        return Err(refuse(format!("entry_id: '{entry_id}'; allowed: 8 to 80 letters, digits, hyphens")));
-    }
-    Ok(stamp)
-}
-
 async fn change<T: Send + 'static>(
     site: &Site,
     id: &str,
@@ -124,7 +113,7 @@ async fn open(
     sent: Result<Json<OpenQuestion>, JsonRejection>,
 ) -> Result<Json<Opened>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let work =
         move |r: &mut dyn Records| desk::open_from_text(r, &stamp, "batch.toml", q.batch_file.as_bytes());
     Ok(Json(Opened { id: site.desk().write_app(work).await?.id }))
@@ -245,7 +234,7 @@ async fn judge(
     sent: Result<Json<ActQuestion>, JsonRejection>,
 ) -> Result<Json<Standing>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     change(&site, &id, move |r, id| desk::judge_and_enter(r, id, &stamp)).await?;
     standing(v, State(site), Path(id)).await
 }
@@ -304,7 +293,7 @@ async fn state(
     sent: Result<Json<FactsQuestion>, JsonRejection>,
 ) -> Result<Json<Standing>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     change(&site, &id, move |r, id| desk::save_statement(r, id, &stamp, &q.reason, &q.batch_file)).await?;
     standing(v, State(site), Path(id)).await
 }
@@ -499,7 +488,7 @@ async fn read_file(
         let look = change(&site, &id, move |r, _| desk::look(r, &at)).await?;
         return Ok(Json(seen(&v, &look, None)));
     }
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let (again, reason) = (at.clone(), q.reason);
     match change(&site, &id, move |r, _| desk::keep_readings(r, &stamp, &at, &reason)).await? {
         Kept::Open(look) => Err(look.as_error().into()),
@@ -651,7 +640,7 @@ async fn enter(
     sent: Result<Json<EnterQuestion>, JsonRejection>,
 ) -> Result<Json<Standing>, Problem> {
     let q = body(sent)?;
-    let stamp = stamped(&v, &site, &q.entry_id).await?;
+    let stamp = stamped(&v, &plant(&site).await?, &q.entry_id)?;
     change(&site, &id, move |r, id| added(r, id, &stamp, q.entry)).await?;
     standing(v, State(site), Path(id)).await
 }
@@ -696,7 +685,7 @@ async fn signature(
     sent: Result<Json<SignQuestion>, JsonRejection>,
 ) -> Result<Json<Standing>, Problem> {
     let q = body(sent)?;
-    stamped(&v, &site, &q.entry_id).await?;
+    stamped(&v, &plant(&site).await?, &q.entry_id)?;
     let asked = SignatureAsked {
         id: id.clone(),
         meaning: q.meaning,

@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::batches::{Entered, EntryQuestion, Job, ReadingJson, job, reading};
+use super::sender::refuse;
 use crate::fault::Problem;
 use crate::look::Visit;
 use crate::rehearse::{self, NoStage, Shared, find, lock};
@@ -322,10 +323,9 @@ pub(super) async fn enter(
     sent: Result<Json<EntryQuestion>, JsonRejection>,
 ) -> Result<Json<Entered>, Problem> {
     let q = super::plans::body(sent)?;
-    let refuse = |detail: String| Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail);
     let reading = match job(&q).map_err(refuse)? {
         Job::Reading(kind, value) => (kind, value),
-        Job::Note(_) => return Err(refuse("kind: 'note'; allowed: a reading".to_owned())),
+        Job::Note(_) => return Err(refuse("kind: 'note'; allowed: a reading")),
     };
     let entry = rehearse::note_down(&v, &site, &id, reading, &q.entry_id).await?;
     Ok(Json(Entered { entry }))

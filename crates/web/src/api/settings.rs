@@ -10,6 +10,7 @@ use fallrate_app::proof::LocalClock;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::sender::{self, refuse, stamped};
 use crate::fault::Problem;
 use crate::keep::{PERSON, stamp};
 use crate::look::Visit;
@@ -82,10 +83,6 @@ pub(super) struct SavedPlanJson {
     title: String,
     /// Text of the plan file.
     plan: String,
-}
-
-fn refuse(detail: impl Into<String>) -> Problem {
-    Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail.into())
 }
 
 fn named(what: &str, text: &str) -> Result<String, Problem> {
@@ -205,12 +202,8 @@ pub(super) async fn start(
     sent: Result<Json<StartQuestion>, JsonRejection>,
 ) -> Result<Json<Started>, Problem> {
     let q = super::plans::body(sent)?;
-    let plant =
-        site.desk().plant().await?.ok_or_else(|| refuse("plant: its settings are missing".to_owned()))?;
-    let stamp = stamp(&plant, &v, &q.entry_id);
-    if stamp.client_id.is_none() {
-        return Err(refuse(format!("entry_id: '{}'; allowed: 8 to 80 letters, digits, hyphens", q.entry_id)));
-    }
+    let plant = sender::plant(&site).await?;
+    let stamp = stamped(&v, &plant, &q.entry_id)?;
     if q.lot.chars().count() > 60 {
         return Err(refuse("lot: allowed: up to 60 letters"));
     }

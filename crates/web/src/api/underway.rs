@@ -7,7 +7,6 @@ use std::time::Duration;
 use axum::Json;
 use axum::extract::rejection::JsonRejection;
 use axum::extract::{Path, State};
-use axum::http::StatusCode;
 use fallrate_app::batches::{self, Instant, Run, instant_from_iso};
 use fallrate_app::underway::{
     self, Otherwise, StopJudged, WayFigures, asked_words, doubted, moved_words, stop_reasons,
@@ -16,6 +15,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::batches::found;
+use super::sender::refuse;
 use crate::batch::Sight;
 use crate::fault::Problem;
 use crate::look::Visit;
@@ -23,10 +23,6 @@ use crate::state::Site;
 
 /// Longest wait for a forecast that knows everything entered.
 const WAIT: Duration = Duration::from_secs(30);
-
-pub(super) fn refuse(detail: impl Into<String>) -> Problem {
-    Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail.into())
-}
 
 async fn sight(v: &Visit, site: &Site, id: &str) -> Result<Sight, Problem> {
     let key = id.to_owned();

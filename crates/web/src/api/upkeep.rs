@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::batches::Entered;
+use super::sender::{plant, refuse};
 use crate::fault::Problem;
 use crate::keep::stamp;
 use crate::look::Visit;
@@ -84,14 +85,6 @@ pub(super) struct RanOnQuestion {
     from: String,
     /// As its `to`.
     to: String,
-}
-
-fn refuse(detail: impl Into<String>) -> Problem {
-    Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail.into())
-}
-
-async fn plant(site: &Site) -> Result<PlantSettings, Problem> {
-    site.desk().plant().await?.ok_or_else(|| refuse("plant: its settings are missing"))
 }
 
 async fn ready(v: &Visit, site: &Site) -> Result<(PlantSettings, Stamp), Problem> {

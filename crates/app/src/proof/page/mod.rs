@@ -129,11 +129,7 @@ impl Sheet<'_> {
     }
     /// "145 °F (62.8 °C)": a row is printed as its table prints it.
     pub fn row(&self, row_f: f64) -> String {
-        let printed = format!("{} °F", trimmed(row_f, 1));
-        match self.r.units {
-            Units::Us => printed,
-            Units::Si => format!("{printed} ({} °C)", trimmed((row_f - 32.0) / 1.8, 1)),
-        }
+        words::row(self.r, row_f)
     }
     /// "146 min", "4.5 min".
     pub fn minutes(&self, minutes: f64) -> String {

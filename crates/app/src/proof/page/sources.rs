@@ -1,6 +1,6 @@
 //! Method, cautions, and where every limit comes from.
 
-use fallrate_lethality::{Basis, Citation, LimitClass};
+use fallrate_lethality::{Citation, LimitClass};
 use fallrate_report::{Block, Column, Level, Table};
 
 use super::super::words;
@@ -71,21 +71,12 @@ fn limits(s: &Sheet<'_>, documents: &[String]) -> Table {
                     c.id.clone(),
                     c.statement.clone(),
                     format!("[{}] {}", number(c), c.section),
-                    format!("{}, {}", class(s, c.class), basis(s, c.basis)),
+                    format!("{}, {}", class(s, c.class), words::basis(s.r, c.basis)),
                 ]
             })
             .collect(),
         note: Some(say!(s.r, "proof-sources-note", version = crate::VERSION)),
     }
-}
-
-fn basis(s: &Sheet<'_>, b: Basis) -> String {
-    s.r.text(match b {
-        Basis::Read => "basis-read",
-        Basis::Computed => "basis-computed",
-        Basis::Memory => "basis-memory",
-        Basis::Tool => "basis-tool",
-    })
 }
 
 pub(super) fn class(s: &Sheet<'_>, c: LimitClass) -> String {
