@@ -931,7 +931,10 @@ reading-by-chart = By its flow chart
 reading-line = { $by }: { $share } of { $cook }, { $required } humid asked, { $shown } shown: { $answer }
 proof-aw-air = Water activity, air in the pack
 proof-aw-vacuum = Water activity, vacuum pack that keeps oxygen out
-proof-note-aw = { $count } results; chance that as many pieces miss one wet in twenty: { $chance }
+proof-note-aw = { $count ->
+        [one] 1 result; chance that it misses one wet piece in twenty: { $chance }
+       *[other] { $count } results; chance that as many pieces miss one wet in twenty: { $chance }
+    }
 proof-note-aw-none = no result yet
 proof-deviations = Deviations
 proof-no-deviation = Deviations: none recorded. What was not recorded was not judged.

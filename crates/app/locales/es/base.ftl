@@ -770,7 +770,7 @@ proof-lot = lote { $lot }
 proof-foot = Fallrate { $version }
 proof-foot-head = Final de la cadena { $head } … · { $version }
 proof-flag-demo = INVENTADO
-proof-flag-demo-meaning = Lecturas, personas y establecimiento son inventados para practicar. Esto no juzga ningún producto.
+proof-flag-demo-meaning = Todo es inventado, para practicar. Esto no juzga ningún producto.
 proof-headline-met = Cumplido: { $detail }
 proof-headline-not-met = No cumplido: { $detail }
 proof-headline-waiting = En espera: { $detail }
@@ -787,12 +787,12 @@ proof-not-known = desconocido
 proof-supply = Para poder juzgarlo, a este registro le falta:
 proof-establishment = Establecimiento
 proof-lot-word = Lote
-proof-raw-lots = Lotes de materia prima
+proof-raw-lots = Materia prima
 proof-quantity = Cargado
 proof-date = Fecha
 proof-cabinet = Secador
 proof-plan = Plan y punto de control
-proof-cold-spot = Posición más fría conocida por
+proof-cold-spot = Punto más frío según
 proof-claimed-at = Criterio fijado
 proof-compare = Lo mostrado frente a lo exigido
 proof-requirement = Requisito
@@ -931,7 +931,10 @@ reading-by-chart = Según su diagrama de flujo
 reading-line = { $by }: { $share } de { $cook }, se piden { $required } húmedos, se muestran { $shown }: { $answer }
 proof-aw-air = Actividad de agua, aire en el envase
 proof-aw-vacuum = Actividad de agua, envase al vacío sin oxígeno
-proof-note-aw = resultados: { $count }; probabilidad de no ver una húmeda de cada veinte: { $chance }
+proof-note-aw = { $count ->
+        [one] 1 resultado; probabilidad de no ver una húmeda en 20: { $chance }
+       *[other] { $count } resultados; probabilidad de no ver una húmeda en 20: { $chance }
+    }
 proof-note-aw-none = aún sin resultado
 proof-deviations = Desviaciones
 proof-no-deviation = Desviaciones: ninguna registrada. Lo que no se registró no se juzgó.

@@ -1,6 +1,8 @@
 //! Page one: the answer, the figures against their limits, what went wrong, who signed.
 
-use fallrate_lethality::{Answer, Item, OptionResult, Part, PartUnit, PlanLimitResult, PositionResult};
+use fallrate_lethality::{
+    Answer, Item, LotStanding, OptionResult, Part, PartUnit, PlanLimitResult, PositionResult,
+};
 use fallrate_report::{Block, Comparison, Fact, Level, Measure, SignLine};
 
 use super::super::judged::JudgedBy;
@@ -44,7 +46,8 @@ fn claim_line(s: &Sheet<'_>) -> String {
     parts.push(say!(s.r, "proof-target", log = crate::words::trimmed(claim.target.log10(), 1)));
     parts.push(words::species(s.r, s.j.case.facts.species));
     let line = parts.join(", ");
-    format!("{line}. {}", super::lot::standing(s))
+    // A lot that nothing holds needs no word here, and page one its room for signatures.
+    if s.lot.standing == LotStanding::Clear { line } else { format!("{line}. {}", super::lot::standing(s)) }
 }
 
 pub(super) fn coldest<'a>(s: &'a Sheet<'_>) -> Option<&'a PositionResult> {
